@@ -1,0 +1,177 @@
+"""What is known of one PDF: facts, no opinion, no profile.
+
+Lengths are points (1/72 in). Boxes are ``(x0, y0, x1, y1)`` as a reader sees the page (Rotate and UserUnit
+applied): x to the right, y up, origin at the lower-left corner of the trimmed page. Pages count from 1.
+``None`` means "there is none" or "not known", never "no".
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+
+SCHEMA = "pressworthy.measurements/1"
+
+Points = Annotated[float, PlainSerializer(lambda value: round(value, 4), return_type=float)]
+Box = tuple[Points, Points, Points, Points]
+Side = Literal["recto", "verso"]
+BoxName = Literal["media", "crop", "bleed", "trim", "art"]
+FontKind = Literal["type1", "cff", "truetype", "type3", "cid-cff", "cid-truetype"]
+LinkKind = Literal["uri", "goto", "gotor", "launch", "named", "javascript", "other"]
+PageColour = Literal["gray", "rgb-gray", "rgb", "cmyk", "spot", "lab", "registration"]
+
+
+class Fact(BaseModel):
+    """A plain, unchanging piece of data that may cross a process border."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class File(Fact):
+    name: str
+    sha256: str
+    bytes: int
+
+
+class Unreadable(Fact):
+    """Why no reader can open the file: its pages are then unknown."""
+
+    reason: Literal["damaged", "password"]
+    detail: str
+
+
+class OutputIntent(Fact):
+    """One entry of the catalogue's OutputIntents (ISO 32000-1 14.11.5)."""
+
+    subtype: str
+    condition: str | None = None
+    registry: str | None = None
+    profile_embedded: bool = False
+    profile_components: int | None = None
+
+
+class Document(Fact):
+    pages: int
+    pdf_version: str | None = None
+    encrypted: bool = False
+    repaired: bool = False
+    repairs: tuple[str, ...] = ()
+    """What had to be mended to read the file, in the reader's words; empty for a sound file."""
+    unreadable: Unreadable | None = None
+    producer: str | None = None
+    creator: str | None = None
+    title: str | None = None
+    author: str | None = None
+    pdfx: str | None = None
+    output_intents: tuple[OutputIntent, ...] = ()
+    layers: tuple[str, ...] = ()
+    javascript: bool = False
+    embedded_files: int = 0
+    form_fields: int = 0
+    binding_edge: Literal["left", "right"] = "left"
+
+
+class Font(Fact):
+    """A font that paints at least one glyph. ``sizes`` are effective: after every matrix and UserUnit."""
+
+    name: str
+    kind: FontKind
+    embedded: bool
+    subset: bool
+    restricted: bool | None = None
+    """The font program's own fsType forbids embedding; None where the program does not say."""
+    pages: tuple[int, ...]
+    sizes: tuple[Points, Points]
+
+
+class Image(Fact):
+    """One placement of one picture. ``ppi`` is along the picture's own axes, through every matrix."""
+
+    page: int
+    box: Box
+    pixels: tuple[int, int]
+    ppi: tuple[float, float]
+    mask_ppi: tuple[float, float] | None = None
+    """Set where a mask finer than the picture carries the detail; ``ppi`` is then the mask's too."""
+    colour: str
+    bits: int
+    filter: str | None = None
+    line_art: bool = False
+    """1-bit pictures, and stencils that are more than a rule."""
+
+
+class Link(Fact):
+    page: int
+    box: Box
+    kind: LinkKind
+    target: str | None = None
+
+
+class Annotation(Fact):
+    page: int
+    box: Box
+    kind: str
+
+
+class Line(Fact):
+    """A line of printed text, in reading order. ``size`` is the effective size of most of its glyphs."""
+
+    box: Box
+    baseline: Points
+    text: str
+    font: str
+    size: Points
+
+
+class Margins(Fact):
+    """From the trimmed edge to the nearest ink of text; negative where text passes the edge."""
+
+    inside: Points
+    outside: Points
+    head: Points
+    foot: Points
+
+
+class Page(Fact):
+    page: int
+    side: Side
+    media: Box
+    crop: Box
+    bleed: Box
+    trim: Box
+    art: Box
+    declared: tuple[BoxName, ...]
+    rotate: int
+    user_unit: float
+    blank: bool
+    ink: Box | None
+    text: Box | None
+    margins: Margins | None
+    smallest_type: Points | None
+    smallest_type_box: Box | None = None
+    thinnest_rule: Points | None
+    colours: tuple[PageColour, ...]
+    most_ink: float | None
+    """Highest sum of C, M, Y and K in percent that any one mark asks for; None on a blank page."""
+    transparency: bool
+    marks_outside_trim: bool = False
+    lines: tuple[Line, ...] = ()
+    unread: str | None = None
+    """Why this page could not be read; its other facts then hold only for its boxes."""
+
+
+class Measurements(Fact):
+    """All facts of one file. ``reader`` changes whenever the same bytes could measure otherwise."""
+
+    schema_: Literal["pressworthy.measurements/1"] = Field(default="pressworthy.measurements/1", alias="schema")
+    reader: str
+    file: File
+    document: Document
+    fonts: tuple[Font, ...] = ()
+    images: tuple[Image, ...] = ()
+    links: tuple[Link, ...] = ()
+    annotations: tuple[Annotation, ...] = ()
+    pages: tuple[Page, ...] = ()
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True)
