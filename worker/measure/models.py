@@ -133,6 +133,19 @@ class Margins(Fact):
     foot: Points
 
 
+class Reach(Fact):
+    """How far past each trimmed edge the ink goes that touches it (within 0.5 pt) or crosses it.
+
+    None where no ink does. Of several marks that reach one edge the shortest counts; marks that lie wholly
+    outside the trimmed page (a printer's crop marks) do not. Cut to the media.
+    """
+
+    left: Points | None = None
+    right: Points | None = None
+    head: Points | None = None
+    foot: Points | None = None
+
+
 class Page(Fact):
     page: int
     side: Side
@@ -155,7 +168,7 @@ class Page(Fact):
     most_ink: float | None
     """Highest sum of C, M, Y and K in percent that any one mark asks for; None on a blank page."""
     transparency: bool
-    marks_outside_trim: bool = False
+    reach: Reach
     lines: tuple[Line, ...] = ()
     unread: str | None = None
     """Why this page could not be read; its other facts then hold only for its boxes."""
