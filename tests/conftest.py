@@ -1,0 +1,13 @@
+"""What all tests share: the sample books, and where they stand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+
+@pytest.fixture(scope="session")
+def sample_pdfs() -> Path:
+    """The folder of the sample books."""
+    return Path(__file__).resolve().parents[1] / "sample_pdfs"
