@@ -1,0 +1,62 @@
+"""What is to be drawn over a page: its live area, and the marks of the findings that touch it.
+
+Plain data, so that it can be handed to the child process that draws (:mod:`worker.report.pictures`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Literal
+
+from pydantic import Field
+
+from worker.judge.models import Finding, Mark
+from worker.measure.models import Box, Fact
+
+Edge = Literal["left", "right", "head", "foot"]
+BindingEdge = Literal["left", "right"]
+
+DEFAULT_DPI = 110.0
+
+
+class DrawnMark(Mark):
+    """A mark, and the trimmed edge from which its distance is written on a dimension line, if it is one."""
+
+    edge: Edge | None = None
+
+
+class Drawing(Fact):
+    """One page's overlay. Boxes are points from the lower-left corner of the trimmed page, as a reader sees it."""
+
+    live_area: Box | None = None
+    marks: tuple[DrawnMark, ...] = ()
+    dpi: float = Field(default=DEFAULT_DPI, gt=0)
+
+
+def marks_on(findings: Iterable[Finding], page: int, binding_edge: BindingEdge) -> tuple[DrawnMark, ...]:
+    """The marks of all findings that lie on ``page``, each with the edge that its figure is measured from."""
+    return tuple(
+        DrawnMark(page=mark.page, box=mark.box, text=mark.text, edge=measured_edge(finding.rule, page, binding_edge))
+        for finding in findings
+        for mark in finding.marks
+        if mark.page == page
+    )
+
+
+def measured_edge(rule: str, page: int, binding_edge: BindingEdge) -> Edge | None:
+    """The trimmed edge that a margin rule measures from on this page; None for a rule about something else."""
+    inner = inner_edge(page, binding_edge)
+    edges: dict[str, Edge] = {
+        "inside-margin": inner,
+        "outside-margin": "right" if inner == "left" else "left",
+        "head-margin": "head",
+        "foot-margin": "foot",
+    }
+    return edges.get(rule)
+
+
+def inner_edge(page: int, binding_edge: BindingEdge) -> BindingEdge:
+    """The edge of a page that is bound: the binding edge itself on odd pages, the other one on even pages."""
+    if page % 2 == 1:
+        return binding_edge
+    return "right" if binding_edge == "left" else "left"
