@@ -6,6 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.books.fixtures import book_of, novel
+
+__all__ = ["book_of", "novel", "sample_pdfs"]
+
 
 @pytest.fixture(scope="session")
 def sample_pdfs() -> Path:
