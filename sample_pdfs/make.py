@@ -16,7 +16,7 @@ from typing import Any
 import typst
 
 from sample_pdfs.finish import MM, as_pdfx_1a, with_bleed, with_faults
-from sample_pdfs.pictures import landscape, save_jpeg, tide_curve
+from sample_pdfs.pictures import in_four_inks, landscape, save_jpeg, tide_curve
 from sample_pdfs.prose import chapters, paragraphs
 
 HERE = Path(__file__).resolve().parent
@@ -137,6 +137,12 @@ DAYS = (
 )
 
 
+def _weather(number: int, pixels: int, folder: Path) -> str:
+    """The picture of a weather in four inks; returns the name of its file."""
+    picture = in_four_inks(landscape(number, (pixels, pixels)))
+    return save_jpeg(picture, folder / f"weather-{number}.jpg", ppi=300)
+
+
 def seven_weathers(folder: Path) -> bytes:
     """The picture book: 210 × 210 mm with 3 mm of bleed on all four sides."""
     title, author, side, bleed = "Seven Weathers", "Wenna Sorrel", 210, 3
@@ -144,7 +150,7 @@ def seven_weathers(folder: Path) -> bytes:
     texts = paragraphs(31)
     plates = [
         {
-            "file": save_jpeg(landscape(number, (pixels, pixels)), folder / f"weather-{number}.jpg", ppi=300),
+            "file": _weather(number, pixels, folder),
             "title": ("", *DAYS, "")[number],
             "text": next(texts),
         }
@@ -156,7 +162,7 @@ def seven_weathers(folder: Path) -> bytes:
         "publisher": PRESS,
         "imprint": imprint(title, author, "979-9-9999-0102"),
         "plates": plates,
-        "afterword": [next(texts) for _ in range(16)],
+        "afterword": [next(texts) for _ in range(20)],
         "width": side,
         "height": side,
         "bleed": bleed,
@@ -176,7 +182,7 @@ def second_harbour(folder: Path) -> bytes:
     book = {
         "paragraphs": [next(story) for _ in range(52)],
         "imprint": imprint(title, author, "979-9-9999-0104"),
-        "wide": "Harbour dues: boats under five fathoms, 2; boats over, 4; strangers, 6; bishops, 0; gulls, 0.",
+        "wide": "Harbour dues: boats under five fathoms, 2; boats over, 4; strangers, 6; bishops, nothing.",
         "coarse": save_jpeg(landscape(5, (400, 260)), folder / "coarse.jpg", ppi=100),
         "line_art": "tides.png",
         "full_page": save_jpeg(landscape(1, (1800, 2700)), folder / "full-page.jpg", ppi=300, quality=50),

@@ -6,7 +6,7 @@ import math
 import random
 from pathlib import Path
 
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 Colour = tuple[int, int, int]
 
@@ -58,6 +58,13 @@ def landscape(number: int, size: tuple[int, int]) -> Image.Image:
         pen.rectangle((x, y, x + width * draw.uniform(0.05, 0.3), y + depth * 0.0018), fill=horizon)
     pen.polygon(_ridge(draw, size, 0.86, 0.06), fill=near)
     return view.filter(ImageFilter.GaussianBlur(size[0] / 900))
+
+
+def in_four_inks(picture: Image.Image) -> Image.Image:
+    """The picture in cyan, magenta, yellow and black; half of its grey part is printed in black."""
+    coloured = [ImageChops.invert(band) for band in picture.split()]
+    grey = ImageChops.darker(ImageChops.darker(coloured[0], coloured[1]), coloured[2]).point(lambda value: value // 2)
+    return Image.merge("CMYK", [*(ImageChops.subtract(band, grey) for band in coloured), grey])
 
 
 def save_jpeg(picture: Image.Image, path: Path, *, ppi: int, quality: int = 62) -> str:

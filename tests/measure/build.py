@@ -76,11 +76,10 @@ class Sheet:
         **keys: Any,
     ) -> Sheet:
         """Add a page. ``keys`` are written as they are (``TrimBox=[...]``, ``Rotate=90``, ``UserUnit=2``)."""
-        shared = {
-            "Font": Dictionary(H=helvetica(), B=block_font(self.pdf)),
-            **(resources or {}),
-        }
-        page = Dictionary(Type=Name.Page, Resources=Dictionary(shared), Contents=Stream(self.pdf, content))
+        shared = Dictionary(Font=Dictionary(H=helvetica(), B=block_font(self.pdf)))
+        for key, value in (resources or {}).items():
+            shared[f"/{key}"] = value
+        page = Dictionary(Type=Name.Page, Resources=shared, Contents=Stream(self.pdf, content))
         if media is not None:
             page.MediaBox = Array(media)
         for key, value in keys.items():
