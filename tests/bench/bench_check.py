@@ -1,0 +1,111 @@
+"""Times the whole check of long books against poppler's tools, and judging again: ``python -m tests.bench.bench_check``.
+
+A script, not a test: figures depend on the machine, so each is a median of several turns, taken in turn in one run.
+The yardstick is ``pdftotext -bbox`` + ``pdffonts`` + ``pdfimages -list``, one after another.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.books.books import long_novel
+from tests.corpora import MEMOIR
+from worker.judge import judge
+from worker.measure import measure
+from worker.profiles import builtin_profiles, load_profile
+
+CHECK = [sys.executable, "-c", "from service.cli import main; main()", "check", "--format", "json", "-o"]
+
+
+@dataclass(frozen=True)
+class Row:
+    """Medians in seconds for one book."""
+
+    name: str
+    pages: int
+    check: float
+    poppler: dict[str, float]
+
+    @property
+    def yardstick(self) -> float:
+        return sum(self.poppler.values())
+
+
+def _run(command: list[str]) -> None:
+    """Run a command whose output nobody reads; a check of a flawed book exits 1."""
+    done = subprocess.run(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, check=False)
+    if done.returncode not in (0, 1):
+        raise SystemExit(f"{command[0]} failed: {done.stderr.decode()}")
+
+
+def _seconds(action: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    action()
+    return time.perf_counter() - start
+
+
+def time_book(path: Path, turns: int, folder: Path) -> Row:
+    """One row: every command once a turn, so that a busy moment of the machine falls on all alike."""
+    commands = {
+        "check": [*CHECK, str(folder / "report.json"), "--profile", "common-paperback", str(path)],
+        "pdftotext -bbox": ["pdftotext", "-bbox", str(path), str(folder / "words.html")],
+        "pdffonts": ["pdffonts", str(path)],
+        "pdfimages -list": ["pdfimages", "-list", str(path)],
+    }
+    times: dict[str, list[float]] = {name: [] for name in commands}
+    for _ in range(turns):
+        for name, command in commands.items():
+            times[name].append(_seconds(lambda command=command: _run(command)))  # type: ignore[misc]
+    medians = {name: statistics.median(taken) for name, taken in times.items()}
+    check = medians.pop("check")
+    return Row(path.name, measure(path).document.pages, check, medians)
+
+
+def time_judging(path: Path, turns: int) -> tuple[int, float]:
+    """Pages, and the median time in seconds of judging kept measurements against another profile."""
+    measurements = measure(path)
+    profiles = [load_profile(name) for name in builtin_profiles()]
+    taken = [_seconds(lambda: judge(measurements, profiles[turn % len(profiles)])) for turn in range(turns * 5)]
+    return measurements.document.pages, statistics.median(taken)
+
+
+def show(rows: list[Row]) -> None:
+    """Print the table."""
+    tools = list(rows[0].poppler)
+    print(
+        f"{'book':<14}{'pages':>7}{'check s':>10}"
+        + "".join(f"{tool:>17}" for tool in tools)
+        + f"{'sum':>8}{'ratio':>8}"
+    )
+    for row in rows:
+        figures = "".join(f"{row.poppler[tool]:>17.2f}" for tool in tools)
+        print(
+            f"{row.name:<14}{row.pages:>7}{row.check:>10.2f}{figures}{row.yardstick:>8.2f}{row.check / row.yardstick:>8.2f}"
+        )
+
+
+def main() -> None:
+    """Time the novel of 720 pages, memoir's manual where it is installed, and judging 800 pages."""
+    parser = argparse.ArgumentParser(description="time the check of long books against poppler's tools")
+    parser.add_argument("--turns", type=int, default=5, help="times each command is run (default 5)")
+    turns = parser.parse_args().turns
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        books = [long_novel(folder / "novel.pdf")]
+        if MEMOIR.path.exists():
+            books.append(MEMOIR.path)
+        show([time_book(path, turns, folder) for path in books])
+        pages, seconds = time_judging(long_novel(folder / "novel-800.pdf", pages=800), turns)
+        print(f"judging again, {pages} pages: {seconds * 1000:.0f} ms")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,134 @@
+"""Hostile files through the command: a finding or a named limit, within the limits, never a traceback."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.hostile import build
+from tests.hostile.check import assert_answered, check
+
+Builder = Callable[[Path], Path]
+
+# Every reader gives up on these, or mends them: the answer is a report.
+UNREADABLE: dict[str, Builder] = {
+    "a header alone": build.header_alone,
+    "no catalogue": build.no_catalogue,
+    "no page": build.zero_pages,
+}
+
+
+@pytest.mark.parametrize("builder", UNREADABLE.values(), ids=UNREADABLE.keys())
+def test_a_file_that_no_reader_opens_is_damaged(tmp_path: Path, builder: Builder) -> None:
+    answer = check(builder(tmp_path / "hostile.pdf"))
+    assert_answered(answer)
+    assert answer.status == 1
+    assert "damaged-file" in answer.rules
+
+
+def test_a_truncated_file_is_damaged(tmp_path: Path) -> None:
+    answer = check(build.truncated(tmp_path / "hostile.pdf"))
+    assert_answered(answer)
+    assert "damaged-file" in answer.rules
+
+
+@pytest.mark.parametrize("builder", [build.encrypted, build.encrypted_with_password], ids=["empty", "a real one"])
+def test_a_password_is_found(tmp_path: Path, builder: Builder) -> None:
+    answer = check(builder(tmp_path / "hostile.pdf"))
+    assert_answered(answer)
+    assert answer.status == 1
+    assert "encrypted" in answer.rules
+
+
+def test_with_an_empty_password_the_pages_are_measured(tmp_path: Path) -> None:
+    answer = check(build.encrypted(tmp_path / "hostile.pdf"))
+    assert answer.report is not None
+    assert answer.report["pages"] == 1
+    assert "font-not-embedded" in answer.rules
+
+
+MENDED: dict[str, Builder] = {
+    "page tree that loops": build.page_tree_loop,
+    "parents that loop": build.page_tree_parent_loop,
+    "count that lies": build.lying_count,
+    "cross-reference table that loops": build.previous_table_loop,
+    "form that draws itself": build.form_calls_itself,
+    "forms that draw each other": build.forms_call_each_other,
+    "five thousand forms deep": build.forms_without_end,
+    "glyph that draws itself": build.glyph_draws_itself,
+    "arrays 200 000 deep in the content": build.deep_arrays_in_content,
+    "arrays 50 000 deep in an object": build.deep_arrays_in_object,
+    "a million graphics states": build.deep_graphics_states,
+    "outline that loops": build.deep_outline,
+    "names that loop": build.deep_names,
+    "form fields that loop": build.deep_form_fields,
+    "absurd user units": build.absurd_user_unit,
+    "map to endless text": build.unicode_bomb,
+    "half a million links": build.long_annotations,
+    "two million elements in an array": build.long_text_array,
+    "a string of fifty million": build.long_string,
+}
+
+
+@pytest.mark.parametrize("builder", MENDED.values(), ids=MENDED.keys())
+def test_an_answer_all_the_same(tmp_path: Path, builder: Builder) -> None:
+    assert_answered(check(builder(tmp_path / "hostile.pdf")))
+
+
+TOO_MUCH: dict[str, Builder] = {
+    "content that inflates to 1 GiB": build.compression_bomb,
+    "the same, deflated twice": build.nested_compression_bomb,
+    "ten thousand million drawings": build.exponential_forms,
+    "six thousand pages": build.many_pages,
+}
+
+
+@pytest.mark.parametrize("builder", TOO_MUCH.values(), ids=TOO_MUCH.keys())
+def test_a_limit_is_named_or_the_page_is_given_up(tmp_path: Path, builder: Builder) -> None:
+    """Crossing a limit of the service is no finding: exit 2 names it. One page may be given up instead, and said."""
+    answer = check(builder(tmp_path / "hostile.pdf"), seconds=30)
+    assert_answered(answer)
+    if answer.status == 2:
+        words = ("limit", "most", "page", "second", "memory", "MB", "GB")
+        assert any(word in answer.said for word in words), answer.said
+    else:
+        assert answer.report is not None
+        assert answer.report["not_checked"] or "damaged-file" in answer.rules
+
+
+WORK: dict[str, Builder] = {
+    "five million operators": build.five_million_operators,
+    "two and a half million marks": build.two_million_marks,
+    "a picture that inflates to 1 GiB": build.picture_bomb,
+}
+
+
+@pytest.mark.parametrize("builder", WORK.values(), ids=WORK.keys())
+def test_much_work_is_done_or_the_limit_is_named(tmp_path: Path, builder: Builder) -> None:
+    assert_answered(check(builder(tmp_path / "hostile.pdf")))
+
+
+def test_markup_stays_text(tmp_path: Path) -> None:
+    answer = check(build.markup(tmp_path / "hostile.pdf"))
+    assert_answered(answer)
+    assert "font-not-embedded" in answer.rules
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [("empty.pdf", b""), ("letter.pdf", b"Dear Sir, I enclose my book."), ("picture.pdf", b"\x89PNG\r\n\x1a\n")],
+)
+def test_not_a_pdf_is_turned_away_in_one_line(tmp_path: Path, name: str, data: bytes) -> None:
+    path = tmp_path / name
+    path.write_bytes(data)
+    answer = check(path)
+    assert answer.status == 2
+    assert_answered(answer)
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    answer = check(tmp_path / "none.pdf")
+    assert answer.status == 2
+    assert_answered(answer)
