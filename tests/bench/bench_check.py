@@ -1,4 +1,6 @@
-"""Times the whole check of long books against poppler's tools, and judging again: ``python -m tests.bench.bench_check``.
+"""Times the whole check of long books against poppler's tools, and judging again.
+
+``python -m tests.bench.bench_check [--turns N]``
 
 A script, not a test: figures depend on the machine, so each is a median of several turns, taken in turn in one run.
 The yardstick is ``pdftotext -bbox`` + ``pdffonts`` + ``pdfimages -list``, one after another.
@@ -14,6 +16,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from tests.books.books import long_novel
@@ -63,7 +66,7 @@ def time_book(path: Path, turns: int, folder: Path) -> Row:
     times: dict[str, list[float]] = {name: [] for name in commands}
     for _ in range(turns):
         for name, command in commands.items():
-            times[name].append(_seconds(lambda command=command: _run(command)))  # type: ignore[misc]
+            times[name].append(_seconds(partial(_run, command)))
     medians = {name: statistics.median(taken) for name, taken in times.items()}
     check = medians.pop("check")
     return Row(path.name, measure(path).document.pages, check, medians)
@@ -73,23 +76,19 @@ def time_judging(path: Path, turns: int) -> tuple[int, float]:
     """Pages, and the median time in seconds of judging kept measurements against another profile."""
     measurements = measure(path)
     profiles = [load_profile(name) for name in builtin_profiles()]
-    taken = [_seconds(lambda: judge(measurements, profiles[turn % len(profiles)])) for turn in range(turns * 5)]
+    taken = [_seconds(partial(judge, measurements, profile)) for profile in profiles * turns]
     return measurements.document.pages, statistics.median(taken)
 
 
 def show(rows: list[Row]) -> None:
     """Print the table."""
     tools = list(rows[0].poppler)
-    print(
-        f"{'book':<14}{'pages':>7}{'check s':>10}"
-        + "".join(f"{tool:>17}" for tool in tools)
-        + f"{'sum':>8}{'ratio':>8}"
-    )
+    heads = "".join(f"{tool:>17}" for tool in tools)
+    print(f"{'book':<14}{'pages':>7}{'check s':>10}{heads}{'sum':>8}{'ratio':>8}")
     for row in rows:
         figures = "".join(f"{row.poppler[tool]:>17.2f}" for tool in tools)
-        print(
-            f"{row.name:<14}{row.pages:>7}{row.check:>10.2f}{figures}{row.yardstick:>8.2f}{row.check / row.yardstick:>8.2f}"
-        )
+        ratio = row.check / row.yardstick
+        print(f"{row.name:<14}{row.pages:>7}{row.check:>10.2f}{figures}{row.yardstick:>8.2f}{ratio:>8.2f}")
 
 
 def main() -> None:

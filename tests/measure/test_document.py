@@ -1,0 +1,196 @@
+"""Facts of the whole file: version, metadata, PDF/X, intents, layers, active content, encryption."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pikepdf
+import pytest
+from pikepdf import Array, Dictionary, Name, Stream, String
+
+from tests.corpora import MEMOIR, source_pdf
+from tests.measure.build import Sheet
+from worker.measure import measure
+from worker.measure.models import Document
+
+
+def _document(folder: Path, sheet: Sheet) -> Document:
+    return sheet.measured(folder).document
+
+
+def test_the_file_itself(tmp_path: Path) -> None:
+    path = Sheet().page().save(tmp_path / "a book.pdf")
+    data = path.read_bytes()
+    file = measure(path).file
+    assert (file.name, file.bytes) == ("a book.pdf", len(data))
+    assert file.sha256 == hashlib.sha256(data).hexdigest()
+    assert measure(path, name="upload.pdf").file.name == "upload.pdf"
+
+
+@pytest.mark.parametrize("version", ["1.3", "1.4", "1.7", "2.0"])
+def test_version(tmp_path: Path, version: str) -> None:
+    path = tmp_path / "sheet.pdf"
+    Sheet().page().pdf.save(path, force_version=version)
+    assert measure(path).document.pdf_version == version
+
+
+def test_metadata_in_any_script(tmp_path: Path) -> None:
+    sheet = Sheet().page()
+    sheet.pdf.docinfo["/Title"] = String("Ø og tårn – Остров")
+    sheet.pdf.docinfo["/Author"] = String("Ottilie Varne")
+    document = _document(tmp_path, sheet)
+    assert document.title == "Ø og tårn – Остров"
+    assert document.author == "Ottilie Varne"
+
+
+def test_no_metadata_is_none(tmp_path: Path) -> None:
+    document = _document(tmp_path, Sheet().page())
+    assert document.title is None
+    assert document.author is None
+
+
+# The identification keys of ISO 15930: in the Info dictionary up to PDF/X-3, in XMP from PDF/X-4 on.
+INFO_KEYS = [
+    ({"/GTS_PDFXVersion": "PDF/X-1:2001", "/GTS_PDFXConformance": "PDF/X-1a:2001"}, "PDF/X-1a:2001"),
+    ({"/GTS_PDFXVersion": "PDF/X-1a:2003"}, "PDF/X-1a:2003"),
+    ({"/GTS_PDFXVersion": "PDF/X-3:2002"}, "PDF/X-3:2002"),
+    ({"/GTS_PDFXVersion": "PDF/X-1a:2001"}, "PDF/X-1a:2001"),  # written so by a TeX macro package
+    ({}, None),
+]
+
+
+@pytest.mark.parametrize(("keys", "pdfx"), INFO_KEYS)
+def test_pdfx_in_the_info_dictionary(tmp_path: Path, keys: dict[str, str], pdfx: str | None) -> None:
+    sheet = Sheet().page()
+    for key, value in keys.items():
+        sheet.pdf.docinfo[key] = String(value)
+    assert _document(tmp_path, sheet).pdfx == pdfx
+
+
+XMP = b"""<?xpacket begin="" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF
+ xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">%s</rdf:RDF></x:xmpmeta><?xpacket end="w"?>"""
+NS = b'xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/"'
+ELEMENT = b'<rdf:Description rdf:about="" %s><pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion></rdf:Description>'
+ATTRIBUTE = b'<rdf:Description rdf:about="" %s pdfxid:GTS_PDFXVersion="PDF/X-4"/>'
+
+
+@pytest.mark.parametrize("form", [ELEMENT, ATTRIBUTE], ids=["element", "attribute"])
+def test_pdfx_in_xmp(tmp_path: Path, form: bytes) -> None:
+    sheet = Sheet().page()
+    packet = Stream(sheet.pdf, XMP % (form % NS))
+    packet.stream_dict = Dictionary(Type=Name.Metadata, Subtype=Name.XML)
+    sheet.pdf.Root.Metadata = sheet.pdf.make_indirect(packet)
+    assert _document(tmp_path, sheet).pdfx == "PDF/X-4"
+
+
+def test_a_real_pdfx4_file() -> None:
+    document = measure(source_pdf("pikepdf", "tests/resources/pdfx.pdf")).document
+    assert document.pdfx == "PDF/X-4"
+    assert [intent.subtype for intent in document.output_intents] == ["GTS_PDFX"]
+
+
+def test_output_intent(tmp_path: Path) -> None:
+    sheet = Sheet().page()
+    profile = Stream(sheet.pdf, b"not read")
+    profile.N = 4
+    intent = Dictionary(
+        S=Name.GTS_PDFX,
+        OutputConditionIdentifier=String("FOGRA39"),
+        RegistryName=String("http://www.color.org"),
+        DestOutputProfile=sheet.pdf.make_indirect(profile),
+    )
+    sheet.pdf.Root.OutputIntents = Array([intent])
+    (found,) = _document(tmp_path, sheet).output_intents
+    assert (found.subtype, found.condition, found.registry) == ("GTS_PDFX", "FOGRA39", "http://www.color.org")
+    assert (found.profile_embedded, found.profile_components) == (True, 4)
+
+
+def test_nothing_active_in_a_plain_file(tmp_path: Path) -> None:
+    document = _document(tmp_path, Sheet().page())
+    assert (document.javascript, document.embedded_files, document.form_fields) == (False, 0, 0)
+    assert (document.layers, document.encrypted, document.repaired, document.unreadable) == ((), False, False, None)
+
+
+def _script() -> Dictionary:
+    return Dictionary(S=Name.JavaScript, JS=String("app.alert('tern')"))
+
+
+def test_javascript_wherever_it_hides(tmp_path: Path) -> None:
+    """In the catalogue's open action, among the named scripts, in a page's actions, in a link."""
+    at_open, named, on_page, in_link = Sheet().page(), Sheet().page(), Sheet().page(), Sheet()
+    at_open.pdf.Root.OpenAction = _script()
+    named.pdf.Root.Names = Dictionary(JavaScript=Dictionary(Names=Array([String("a"), _script()])))
+    on_page.pdf.pages[0].obj.AA = Dictionary(O=_script())
+    link = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[9, 9, 99, 99], A=_script())
+    in_link.page(Annots=Array([link]))
+    for sheet in (at_open, named, on_page, in_link):
+        assert _document(tmp_path, sheet).javascript
+
+
+def test_embedded_files_and_form_fields(tmp_path: Path) -> None:
+    sheet = Sheet().page()
+    sheet.pdf.attachments["notes.txt"] = b"Bring planks."
+    sheet.pdf.attachments["more.txt"] = b"Bring buckets."
+    field = sheet.pdf.make_indirect(Dictionary(FT=Name.Tx, T=String("name")))
+    sheet.pdf.Root.AcroForm = Dictionary(Fields=Array([field]))
+    document = _document(tmp_path, sheet)
+    assert (document.embedded_files, document.form_fields) == (2, 1)
+
+
+def test_an_owner_password_alone(tmp_path: Path) -> None:
+    """It opens for everybody, is measured, and is encrypted all the same."""
+    path = tmp_path / "sheet.pdf"
+    Sheet().page(b"9 9 9 9 re f").pdf.save(path, encryption=pikepdf.Encryption(owner="lamp", user=""))
+    measurements = measure(path)
+    assert measurements.document.encrypted
+    assert measurements.document.unreadable is None
+    assert not measurements.pages[0].blank
+
+
+def test_a_user_password(tmp_path: Path) -> None:
+    path = tmp_path / "sheet.pdf"
+    Sheet().page().pdf.save(path, encryption=pikepdf.Encryption(owner="lamp", user="wick"))
+    document = measure(path).document
+    assert document.encrypted
+    assert document.unreadable is not None
+    assert document.unreadable.reason == "password"
+
+
+ENCRYPTED = ["r2-user-password", "r3-user-password", "r4-user-password", "r4-aes-user-password", "r6-both-passwords"]
+
+
+@pytest.mark.parametrize("name", ENCRYPTED)
+def test_real_encrypted_files(name: str) -> None:
+    """Made by qpdf with 40-bit RC4 to 256-bit AES; their user password is not ours."""
+    document = measure(source_pdf("pypdf", f"resources/encryption/{name}.pdf")).document
+    assert document.encrypted
+    assert document.unreadable is not None
+    assert document.unreadable.reason == "password"
+
+
+@pytest.mark.parametrize("name", ["r2-owner-password", "r4-owner-password", "r6-owner-password"])
+def test_real_files_with_an_owner_password(name: str) -> None:
+    document = measure(source_pdf("pypdf", f"resources/encryption/{name}.pdf")).document
+    assert document.encrypted
+    assert document.unreadable is None
+    assert document.pages > 0
+
+
+@MEMOIR.missing
+def test_a_real_manual() -> None:
+    """Figures of ``pdfinfo``."""
+    document = measure(MEMOIR.path).document
+    assert document.pages == 615
+    assert document.pdf_version == "1.5"
+    assert document.producer == "pdfTeX-1.40.24"
+    assert not document.encrypted
+
+
+def test_progress_is_told(tmp_path: Path) -> None:
+    path = Sheet().page().page().page().save(tmp_path / "sheet.pdf")
+    told: list[tuple[int, int]] = []
+    measure(path, progress=lambda done, total: told.append((done, total)))
+    assert told
+    assert told[-1] == (3, 3)
+    assert told == sorted(told)
