@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from tests.hostile import build
+from tests.hostile import damage, excess
 from tests.hostile.check import assert_answered, check
 
 Builder = Callable[[Path], Path]
 
 # Every reader gives up on these, or mends them: the answer is a report.
 UNREADABLE: dict[str, Builder] = {
-    "a header alone": build.header_alone,
-    "no catalogue": build.no_catalogue,
-    "no page": build.zero_pages,
+    "a header alone": damage.header_alone,
+    "no catalogue": damage.no_catalogue,
+    "no page": damage.zero_pages,
 }
 
 
@@ -29,12 +29,12 @@ def test_a_file_that_no_reader_opens_is_damaged(tmp_path: Path, builder: Builder
 
 
 def test_a_truncated_file_is_damaged(tmp_path: Path) -> None:
-    answer = check(build.truncated(tmp_path / "hostile.pdf"))
+    answer = check(damage.truncated(tmp_path / "hostile.pdf"))
     assert_answered(answer)
     assert "damaged-file" in answer.rules
 
 
-@pytest.mark.parametrize("builder", [build.encrypted, build.encrypted_with_password], ids=["empty", "a real one"])
+@pytest.mark.parametrize("builder", [damage.encrypted, damage.encrypted_with_password], ids=["empty", "a real one"])
 def test_a_password_is_found(tmp_path: Path, builder: Builder) -> None:
     answer = check(builder(tmp_path / "hostile.pdf"))
     assert_answered(answer)
@@ -43,32 +43,32 @@ def test_a_password_is_found(tmp_path: Path, builder: Builder) -> None:
 
 
 def test_with_an_empty_password_the_pages_are_measured(tmp_path: Path) -> None:
-    answer = check(build.encrypted(tmp_path / "hostile.pdf"))
+    answer = check(damage.encrypted(tmp_path / "hostile.pdf"))
     assert answer.report is not None
     assert answer.report["pages"] == 1
     assert "font-not-embedded" in answer.rules
 
 
 MENDED: dict[str, Builder] = {
-    "page tree that loops": build.page_tree_loop,
-    "parents that loop": build.page_tree_parent_loop,
-    "count that lies": build.lying_count,
-    "cross-reference table that loops": build.previous_table_loop,
-    "form that draws itself": build.form_calls_itself,
-    "forms that draw each other": build.forms_call_each_other,
-    "five thousand forms deep": build.forms_without_end,
-    "glyph that draws itself": build.glyph_draws_itself,
-    "arrays 200 000 deep in the content": build.deep_arrays_in_content,
-    "arrays 50 000 deep in an object": build.deep_arrays_in_object,
-    "a million graphics states": build.deep_graphics_states,
-    "outline that loops": build.deep_outline,
-    "names that loop": build.deep_names,
-    "form fields that loop": build.deep_form_fields,
-    "absurd user units": build.absurd_user_unit,
-    "map to endless text": build.unicode_bomb,
-    "half a million links": build.long_annotations,
-    "two million elements in an array": build.long_text_array,
-    "a string of fifty million": build.long_string,
+    "page tree that loops": damage.page_tree_loop,
+    "parents that loop": damage.page_tree_parent_loop,
+    "count that lies": damage.lying_count,
+    "cross-reference table that loops": damage.previous_table_loop,
+    "form that draws itself": excess.form_calls_itself,
+    "forms that draw each other": excess.forms_call_each_other,
+    "five thousand forms deep": excess.forms_without_end,
+    "glyph that draws itself": excess.glyph_draws_itself,
+    "arrays 200 000 deep in the content": excess.deep_arrays_in_content,
+    "arrays 50 000 deep in an object": excess.deep_arrays_in_object,
+    "a million graphics states": excess.deep_graphics_states,
+    "outline that loops": excess.deep_outline,
+    "names that loop": excess.deep_names,
+    "form fields that loop": excess.deep_form_fields,
+    "absurd user units": damage.absurd_user_unit,
+    "map to endless text": excess.unicode_bomb,
+    "half a million links": excess.long_annotations,
+    "two million elements in an array": excess.long_text_array,
+    "a string of fifty million": excess.long_string,
 }
 
 
@@ -78,10 +78,10 @@ def test_an_answer_all_the_same(tmp_path: Path, builder: Builder) -> None:
 
 
 TOO_MUCH: dict[str, Builder] = {
-    "content that inflates to 1 GiB": build.compression_bomb,
-    "the same, deflated twice": build.nested_compression_bomb,
-    "ten thousand million drawings": build.exponential_forms,
-    "six thousand pages": build.many_pages,
+    "content that inflates to 1 GiB": excess.compression_bomb,
+    "the same, deflated twice": excess.nested_compression_bomb,
+    "ten thousand million drawings": excess.exponential_forms,
+    "six thousand pages": excess.many_pages,
 }
 
 
@@ -99,9 +99,9 @@ def test_a_limit_is_named_or_the_page_is_given_up(tmp_path: Path, builder: Build
 
 
 WORK: dict[str, Builder] = {
-    "five million operators": build.five_million_operators,
-    "two and a half million marks": build.two_million_marks,
-    "a picture that inflates to 1 GiB": build.picture_bomb,
+    "five million operators": excess.five_million_operators,
+    "two and a half million marks": excess.two_million_marks,
+    "a picture that inflates to 1 GiB": excess.picture_bomb,
 }
 
 
@@ -111,7 +111,7 @@ def test_much_work_is_done_or_the_limit_is_named(tmp_path: Path, builder: Builde
 
 
 def test_markup_stays_text(tmp_path: Path) -> None:
-    answer = check(build.markup(tmp_path / "hostile.pdf"))
+    answer = check(damage.markup(tmp_path / "hostile.pdf"))
     assert_answered(answer)
     assert "font-not-embedded" in answer.rules
 

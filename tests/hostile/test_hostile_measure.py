@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.hostile import build
+from tests.hostile import damage, excess
 from worker.measure import measure
 from worker.measure.models import Measurements
 
@@ -20,35 +20,35 @@ def assert_sound_neighbour(measurements: Measurements) -> None:
     assert neighbour.lines[0].text.startswith("The island")
 
 
-@pytest.mark.parametrize("place", build.MISPLACED)
+@pytest.mark.parametrize("place", damage.MISPLACED)
 def test_the_wrong_kind_of_object(tmp_path: Path, place: str) -> None:
-    for path in build.misplaced(tmp_path / "hostile.pdf", place):
+    for path in damage.misplaced(tmp_path / "hostile.pdf", place):
         measurements = measure(path)
         assert measurements.document.pages == 2
         assert_sound_neighbour(measurements)
 
 
-@pytest.mark.parametrize("fault", build.BAD_FONTS)
+@pytest.mark.parametrize("fault", damage.BAD_FONTS)
 def test_a_bad_font(tmp_path: Path, fault: str) -> None:
-    assert_sound_neighbour(measure(build.bad_font(tmp_path / "hostile.pdf", fault)))
+    assert_sound_neighbour(measure(damage.bad_font(tmp_path / "hostile.pdf", fault)))
 
 
 @pytest.mark.parametrize("key", ["FontFile", "FontFile2", "FontFile3"])
 def test_a_font_program_that_is_no_font(tmp_path: Path, key: str) -> None:
-    measurements = measure(build.garbage_font_program(tmp_path / "hostile.pdf", key))
+    measurements = measure(damage.garbage_font_program(tmp_path / "hostile.pdf", key))
     assert_sound_neighbour(measurements)
     assert any(font.embedded and font.name == "TernSerif" for font in measurements.fonts)
 
 
-@pytest.mark.parametrize("box", build.ABSURD_BOXES.values(), ids=build.ABSURD_BOXES.keys())
+@pytest.mark.parametrize("box", damage.ABSURD_BOXES.values(), ids=damage.ABSURD_BOXES.keys())
 def test_an_absurd_media_box(tmp_path: Path, box: bytes) -> None:
-    measurements = measure(build.absurd_box(tmp_path / "hostile.pdf", box))
+    measurements = measure(damage.absurd_box(tmp_path / "hostile.pdf", box))
     assert_sound_neighbour(measurements)
     assert all(abs(edge) < 1e9 for page in measurements.pages for edge in page.media)
 
 
 def test_markup_is_kept_as_it_stands(tmp_path: Path) -> None:
-    measurements = measure(build.markup(tmp_path / "hostile.pdf"))
+    measurements = measure(damage.markup(tmp_path / "hostile.pdf"))
     assert measurements.document.title is not None
     assert "<script>" in measurements.document.title
     assert measurements.document.layers
@@ -56,7 +56,7 @@ def test_markup_is_kept_as_it_stands(tmp_path: Path) -> None:
 
 def test_measurements_survive_the_way_to_json_and_back(tmp_path: Path) -> None:
     """Whatever a file holds (lone surrogates, control characters, endless numbers), it can be written and read."""
-    for builder in (build.markup, build.absurd_user_unit, build.unicode_bomb, build.form_calls_itself):
+    for builder in (damage.markup, damage.absurd_user_unit, excess.unicode_bomb, excess.form_calls_itself):
         measurements = measure(builder(tmp_path / "hostile.pdf"))
         again = Measurements.model_validate_json(measurements.model_dump_json())
         assert len(again.pages) == len(measurements.pages)
@@ -66,7 +66,7 @@ def test_measurements_survive_the_way_to_json_and_back(tmp_path: Path) -> None:
 def test_bytes_changed_at_random(tmp_path: Path, seed: int) -> None:
     """A dozen bytes of a sound file changed: measured, or found unreadable."""
     draw = random.Random(seed)
-    data = bytearray(build.sound(tmp_path / "sound.pdf").read_bytes())
+    data = bytearray(damage.sound(tmp_path / "sound.pdf").read_bytes())
     for _ in range(12):
         data[draw.randrange(9, len(data))] = draw.randrange(256)
     path = tmp_path / "hostile.pdf"

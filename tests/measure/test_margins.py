@@ -5,6 +5,7 @@ Blocks of known ink give the exact figures; real text is compared with PDFium's 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -111,7 +112,7 @@ def test_text_state_is_followed(tmp_path: Path, place: str) -> None:
     assert page.text == pytest.approx(INK[place], abs=0.1)
 
 
-def assert_as_drawn(path: Path, pages: list[int] | None = None) -> int:
+def assert_as_drawn(path: Path, pages: Iterable[int] | None = None) -> int:
     """Compare the text box of ``pages`` with the drawn one; returns how many had text."""
     measured = {page.page: page for page in measure(path).pages}
     compared = 0
@@ -125,18 +126,18 @@ def assert_as_drawn(path: Path, pages: list[int] | None = None) -> int:
 
 
 SPREADS = [
-    (MEMOIR, [1, 5, 17, 29, 33, 60, 101, 147, 212, 268, 333, 380, 421, 500, 543, 590, 612]),
-    (ANNOTATIONS, [3, 9, 27, 46, 90, 211, 405, 600, 781, 1002, 1140]),
-    (R_INTRO, [1, 3, 8, 20, 41, 77, 105]),
-    (R_EXTS, [1, 4, 9, 50, 120, 230]),
-    (DEBIAN_REFERENCE, [1, 5, 30, 77, 140, 201, 260]),
+    (MEMOIR, range(1, 616, 11)),
+    (ANNOTATIONS, range(1, 1152, 23)),
+    (R_INTRO, range(1, 114, 3)),
+    (R_EXTS, range(1, 237, 7)),
+    (DEBIAN_REFERENCE, range(1, 262, 7)),
 ]
 
 
 @pytest.mark.parametrize(
     ("corpus", "pages"), [pytest.param(*row, marks=row[0].missing, id=row[0].path.stem) for row in SPREADS]
 )
-def test_text_of_real_manuals_is_where_it_is_drawn(corpus: Corpus, pages: list[int]) -> None:
+def test_text_of_real_manuals_is_where_it_is_drawn(corpus: Corpus, pages: range) -> None:
     assert assert_as_drawn(corpus.path, pages) >= len(pages) // 2
 
 
