@@ -11,7 +11,7 @@ from typing import Literal
 from pydantic import Field
 
 from worker.judge.models import Finding, Mark
-from worker.measure.models import Box, Fact
+from worker.measure.models import Box, Fact, Page
 
 Edge = Literal["left", "right", "head", "foot"]
 BindingEdge = Literal["left", "right"]
@@ -26,11 +26,37 @@ class DrawnMark(Mark):
 
 
 class Drawing(Fact):
-    """One page's overlay. Boxes are points from the lower-left corner of the trimmed page, as a reader sees it."""
+    """One page's picture. Boxes are points from the lower-left corner of the trimmed page, as a reader sees it.
 
+    ``media``, ``crop`` and ``trim`` are those of the page's measurements, and say what the picture shows and where
+    the marks go on it.
+    """
+
+    media: Box
+    crop: Box
+    trim: Box
     live_area: Box | None = None
     marks: tuple[DrawnMark, ...] = ()
     dpi: float = Field(default=DEFAULT_DPI, gt=0)
+
+
+def drawing_of(
+    page: Page,
+    *,
+    live_area: Box | None,
+    findings: Iterable[Finding] = (),
+    binding_edge: BindingEdge = "left",
+    dpi: float = DEFAULT_DPI,
+) -> Drawing:
+    """The picture of ``page`` with its live area and the marks that ``findings`` have on it."""
+    return Drawing(
+        media=page.media,
+        crop=page.crop,
+        trim=page.trim,
+        live_area=live_area,
+        marks=marks_on(findings, page.page, binding_edge),
+        dpi=dpi,
+    )
 
 
 def marks_on(findings: Iterable[Finding], page: int, binding_edge: BindingEdge) -> tuple[DrawnMark, ...]:

@@ -1,0 +1,30 @@
+"""From measurements and a judgement to the report as data. Pure: same input, same output, no file access."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from worker import __version__
+from worker.judge.models import Judgement
+from worker.measure.models import Measurements
+from worker.profiles import Profile
+from worker.report.models import JudgedBy, Report
+from worker.report.setup import setup
+
+
+def compose(measurements: Measurements, judgement: Judgement, profile: Profile, *, measured_at: datetime) -> Report:
+    """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold."""
+    return Report(
+        verdict=judgement.verdict,
+        summary=judgement.summary,
+        profile=JudgedBy(id=profile.id, name=profile.name, revision=profile.revision),
+        file=measurements.file,
+        pages=measurements.document.pages,
+        judged_as_pages=judgement.judged_as_pages,
+        findings=judgement.findings,
+        setup=setup(measurements, judgement, profile),
+        after_setup=None,
+        not_checked=judgement.not_checked,
+        measured_at=measured_at,
+        pressworthy_version=__version__,
+    )
