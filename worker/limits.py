@@ -1,0 +1,49 @@
+"""What one file may cost. Every limit has a default, each can be set from the environment, none means "no limit"."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+class SettingsError(Exception):
+    """A setting that cannot be used; the message says which one and what it may be."""
+
+
+def whole_number(environment: Mapping[str, str], name: str, default: int) -> int:
+    """The setting ``name`` as a number from 1 up, or ``default`` where it is not set. Raises :class:`SettingsError`."""
+    text = environment.get(name, "").strip()
+    if not text:
+        return default
+    if not text.isascii() or not text.isdigit() or int(text) < 1:
+        raise SettingsError(f"{name} is {text!r}; it takes a whole number from 1 up (left out: {default})")
+    return int(text)
+
+
+@dataclass(frozen=True)
+class Limits:
+    """The limits of one inspection: ``seconds`` of work, ``memory`` and file size in ``bytes``, and ``pages``.
+
+    ``open_files`` protects the machine rather than the file's maker and is not shown to people.
+    """
+
+    seconds: int = 60
+    memory: int = 1_500_000_000
+    pages: int = 5_000
+    bytes: int = 500_000_000
+    open_files: int = 64
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str] | None = None) -> Limits:
+        """The limits that ``PRESSWORTHY_MAX_SECONDS``, ``_MEMORY``, ``_PAGES`` and ``_BYTES`` set.
+
+        Raises :class:`SettingsError`.
+        """
+        given = os.environ if environment is None else environment
+        return cls(
+            seconds=whole_number(given, "PRESSWORTHY_MAX_SECONDS", cls.seconds),
+            memory=whole_number(given, "PRESSWORTHY_MAX_MEMORY", cls.memory),
+            pages=whole_number(given, "PRESSWORTHY_MAX_PAGES", cls.pages),
+            bytes=whole_number(given, "PRESSWORTHY_MAX_BYTES", cls.bytes),
+        )
