@@ -41,6 +41,41 @@ An upload, durable before it is answered::
 
 from __future__ import annotations
 
+from worker.store.errors import BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.keys import file_key, measurements_key, picture_key, report_key
 from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_inspection_id
+from worker.store.objects import Bytes, Incoming, Kept
+from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
+from worker.store.store import Store, open_store
+from worker.store.tokens import Tokens
 
-__all__ = ["LOCAL", "TERMINAL", "Inspection", "State", "Token", "new_inspection_id"]
+__all__ = [
+    "LOCAL",
+    "TERMINAL",
+    "BadCursor",
+    "BadKey",
+    "Bytes",
+    "Failure",
+    "Finished",
+    "Incoming",
+    "Inspection",
+    "Kept",
+    "Missing",
+    "NameTaken",
+    "NewInspection",
+    "Page",
+    "Rows",
+    "State",
+    "Store",
+    "StoreDown",
+    "StoreError",
+    "Token",
+    "Tokens",
+    "TooLarge",
+    "file_key",
+    "measurements_key",
+    "new_inspection_id",
+    "open_store",
+    "picture_key",
+    "report_key",
+]

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
+from typing import Literal
 
-_KEY = re.compile(
-    r"inspections/ins_[a-z0-9]{26}/(file\.pdf|measurements\.json|report\.json|report\.html|pages/[1-9][0-9]{0,5}\.png)"
-)
-_ID = re.compile(r"ins_[a-z0-9]{26}")
+from worker.store.errors import BadKey
 
-
-class BadKey(ValueError):
-    """No object of the store can have this key."""
+_ID = r"ins_[a-z2-7]{26}"
+_OBJECT = r"(file\.pdf|measurements\.json|report\.json|report\.html|pages/[1-9][0-9]{0,6}\.png)"
+_KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
 def file_key(inspection_id: str) -> str:
@@ -24,8 +22,8 @@ def measurements_key(inspection_id: str) -> str:
     return checked(f"inspections/{inspection_id}/measurements.json")
 
 
-def report_key(inspection_id: str, kind: str = "json") -> str:
-    """The report; ``kind`` is ``json`` or ``html``."""
+def report_key(inspection_id: str, kind: Literal["json", "html"] = "json") -> str:
+    """The report, as data or as a page."""
     return checked(f"inspections/{inspection_id}/report.{kind}")
 
 
@@ -36,7 +34,7 @@ def picture_key(inspection_id: str, page: int) -> str:
 
 def prefix_of(inspection_id: str) -> str:
     """Where all objects of an inspection are, with a slash at the end. Raises :class:`BadKey`."""
-    if not _ID.fullmatch(inspection_id):
+    if not re.fullmatch(_ID, inspection_id, re.ASCII):
         raise BadKey(f"{inspection_id!r} is no inspection's id")
     return f"inspections/{inspection_id}/"
 

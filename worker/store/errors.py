@@ -1,0 +1,35 @@
+"""What the store cannot do, each with a message for people."""
+
+from __future__ import annotations
+
+
+class StoreError(Exception):
+    """Any refusal of the store."""
+
+
+class BadKey(StoreError):
+    """No object of the store can have this key."""
+
+
+class Missing(StoreError):
+    """There is no object with this key."""
+
+
+class TooLarge(StoreError):
+    """More bytes arrived than the limit allows; ``limit`` is in bytes."""
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(f"the file is larger than the {limit} bytes that this service takes")
+        self.limit = limit
+
+
+class BadCursor(StoreError):
+    """A cursor of a list that this service never gave out."""
+
+
+class NameTaken(StoreError):
+    """A token of this name is in force already."""
+
+
+class StoreDown(StoreError):
+    """The database or the place of the bytes does not answer; the message says which and why."""

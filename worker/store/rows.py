@@ -1,0 +1,324 @@
+"""The row of an inspection, from intake to its end, as the caller and the worker see it.
+
+A terminal state is final: every change names the states that it starts from (compare and set). What a worker writes
+also names its attempt, so that one whose lease has lapsed cannot write over the one that took its place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlalchemy import CursorResult, and_, func, or_, select, tuple_, update
+from sqlalchemy.orm import Session
+from sqlalchemy.sql import ColumnElement
+
+from worker.settings import ATTEMPTS
+from worker.store.cursor import cursor_after, place_of
+from worker.store.database import Database
+from worker.store.models import RUNNING, TERMINAL, UNFINISHED, Inspection, State, now
+
+LEASE = timedelta(seconds=30)
+"""How long a worker may stay silent before another takes its inspection over."""
+
+MOST_ON_A_PAGE = 200
+
+
+@dataclass(frozen=True)
+class NewInspection:
+    """What is known at intake. ``profile_json`` is the profile itself, as it is now."""
+
+    id: str
+    owner: str
+    file_name: str
+    sha256: str
+    bytes: int
+    profile_id: str
+    profile_json: str
+    title: str | None = None
+    judged_as_pages: int | None = None
+
+
+@dataclass(frozen=True)
+class Finished:
+    """How an inspection ended well. ``title`` is the document's own; one given at intake goes before it."""
+
+    verdict: str
+    reader: str
+    measured_at: datetime
+    pages: int
+    title: str | None = None
+
+
+@dataclass(frozen=True)
+class Failure:
+    """Why there is no report: a stable ``code``, what happened, what to do, and the page (from 1) where known."""
+
+    code: str
+    message: str
+    help: str
+    page: int | None = None
+
+
+WORN_OUT = Failure(
+    code="worker-stopped",
+    message="the file stopped the worker three times",
+    help="Save the PDF again from the program that made it, and upload that. "
+    "If it happens again, tell whoever runs this service.",
+)
+
+
+@dataclass(frozen=True)
+class Page:
+    """A part of a list, newest first; ``next`` is the cursor of the part after it, None at the end."""
+
+    items: list[Inspection]
+    next: str | None
+
+
+class Rows:
+    """All inspections. Methods are whole transactions and may be called from any thread."""
+
+    def __init__(self, database: Database, *, days_kept: int) -> None:
+        self._database = database
+        self._kept = timedelta(days=days_kept)
+
+    # What the caller sees.
+
+    def create(self, new: NewInspection) -> Inspection:
+        """A new row, queued. Its bytes must be durable by now."""
+        return self._insert(self._row(new, "queued"))
+
+    def create_done(self, new: NewInspection, finished: Finished) -> Inspection:
+        """A new row that is done: kept measurements judged again. Its objects must be durable by now."""
+        row = self._row(new, "done")
+        _finish(row, finished)
+        return self._insert(row)
+
+    def get(self, inspection_id: str, owner: str | None = None) -> Inspection | None:
+        """The row; None where there is none, or where it is not the owner's. ``owner`` None: anybody's."""
+        with self._database.read() as session:
+            return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
+
+    def page(  # noqa: PLR0913 - the filters of the list
+        self,
+        owner: str,
+        *,
+        state: str | None = None,
+        verdict: str | None = None,
+        profile: str | None = None,
+        title: str | None = None,
+        after: str | None = None,
+        size: int = 50,
+    ) -> Page:
+        """The owner's inspections, newest first. ``title`` is a part of the title or file name, in any letter case.
+
+        ``after`` is a cursor from :class:`Page`; raises :class:`BadCursor` for any other text.
+        """
+        asked = [Inspection.owner == owner]
+        asked += [Inspection.state == state] if state else []
+        asked += [Inspection.verdict == verdict] if verdict else []
+        asked += [Inspection.profile_id == profile] if profile else []
+        if title:
+            asked.append(func.coalesce(Inspection.title, Inspection.file_name).icontains(title, autoescape=True))
+        if after:
+            asked.append(tuple_(Inspection.created_at, Inspection.id) < tuple_(*place_of(after)))
+        size = max(1, min(size, MOST_ON_A_PAGE))
+        newest = select(Inspection).where(*asked).order_by(Inspection.created_at.desc(), Inspection.id.desc())
+        with self._database.read() as session:
+            found = list(session.scalars(newest.limit(size + 1)))
+        return Page(found[:size], cursor_after(found[size - 1]) if len(found) > size else None)
+
+    def position(self, row: Inspection) -> int | None:
+        """Its place in the queue, from 1 (which is next); None unless it is queued."""
+        if row.state != "queued":
+            return None
+        earlier = tuple_(Inspection.created_at, Inspection.id) < tuple_(row.created_at, row.id)
+        with self._database.read() as session:
+            return 1 + self._count(session, Inspection.state == "queued", earlier)
+
+    def cancel(self, inspection_id: str, owner: str | None = None) -> Inspection | None:
+        """Stop it, queued or running, and return its row; a state that is final stays. None: no such inspection."""
+        with self._database.write() as session:
+            _set(
+                session,
+                and_(_named(inspection_id, owner), Inspection.state.in_(UNFINISHED)),
+                state="cancelled",
+                finished_at=now(),
+                lease_until=None,
+            )
+            return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
+
+    def delete(self, inspection_id: str, owner: str | None = None) -> bool:
+        """Take the row away, whatever its state; a worker that runs it notices. See ``Store.delete``."""
+        with self._database.write() as session:
+            row = session.scalar(select(Inspection).where(_named(inspection_id, owner)))
+            if row is None:
+                return False
+            session.delete(row)
+            return True
+
+    # What the worker does.
+
+    def claim(self, inspection_id: str) -> Inspection | None:
+        """Begin an attempt: the row with its new ``attempts``, and a lease; None where there is nothing to do.
+
+        There is nothing to do for a row that is gone, final, or under another worker's lease. One that was begun
+        often enough ends as failed here.
+        """
+        with self._database.write() as session:
+            row = session.scalar(select(Inspection).where(_named(inspection_id)).with_for_update())
+            if row is None or not _free(row):
+                return None
+            if row.attempts >= ATTEMPTS:
+                _fail(row, WORN_OUT)
+                return None
+            row.state = "measuring"
+            row.attempts += 1
+            row.lease_until = now() + LEASE
+            row.progress_done, row.progress_total = 0, None
+            return row
+
+    def renew(self, row: Inspection, *, done: int | None = None, total: int | None = None) -> bool:
+        """Keep the lease of this attempt, and note its progress in pages; False where it is no longer its own."""
+        values: dict[str, Any] = {"lease_until": now() + LEASE}
+        if done is not None:
+            values |= {"progress_done": done, "progress_total": total}
+        return self._of_attempt(row, values)
+
+    def judging(self, row: Inspection) -> bool:
+        """The file is measured; False where the attempt is no longer its own."""
+        return self._of_attempt(row, {"state": "judging", "lease_until": now() + LEASE})
+
+    def finish(self, row: Inspection, finished: Finished) -> bool:
+        """Done, all objects being durable; False where the attempt is no longer its own."""
+        with self._database.write() as session:
+            held = self._held(session, row)
+            if held is not None:
+                _finish(held, finished)
+            return held is not None
+
+    def fail(self, row: Inspection, failure: Failure) -> bool:
+        """Ended without a report; False where the attempt is no longer its own."""
+        with self._database.write() as session:
+            held = self._held(session, row)
+            if held is not None:
+                _fail(held, failure)
+            return held is not None
+
+    def give_back(self, row: Inspection, *, counts: bool) -> bool:
+        """Queued again; as if the attempt had not been, unless it ``counts`` (a worker that is asked to stop: no)."""
+        attempts = row.attempts if counts else row.attempts - 1
+        return self._of_attempt(row, {"state": "queued", "attempts": attempts, "lease_until": None, "rung_at": None})
+
+    def measured_before(self, sha256: str, reader: str) -> Inspection | None:
+        """A finished inspection of the same bytes by the same reader, anybody's: its measurements hold here too."""
+        same = and_(Inspection.sha256 == sha256, Inspection.reader == reader, Inspection.state == "done")
+        newest = select(Inspection).where(same).order_by(Inspection.created_at.desc()).limit(1)
+        with self._database.read() as session:
+            return session.scalar(newest)
+
+    # What the sweep asks.
+
+    def queued(self) -> int:
+        """How many wait."""
+        with self._database.read() as session:
+            return self._count(session, Inspection.state == "queued")
+
+    def to_ring(self, *, waiting_since: datetime, most: int = 100) -> list[str]:
+        """Claim the ringing for rows that wait, unrung, since then, and for those whose lease has lapsed: their ids.
+
+        Each is given to one caller only until it has waited as long again.
+        """
+        last_rung = func.coalesce(Inspection.rung_at, Inspection.created_at)
+        lapsed = and_(Inspection.state.in_(RUNNING), Inspection.lease_until < now())
+        wanted = and_(or_(Inspection.state == "queued", lapsed), last_rung <= waiting_since)
+        with self._database.write() as session:
+            rows = session.scalars(
+                select(Inspection).where(wanted).order_by(Inspection.created_at).limit(most).with_for_update()
+            ).all()
+            for row in rows:
+                row.rung_at = now()
+            return [row.id for row in rows]
+
+    def expired(self, *, most: int = 100) -> list[str]:
+        """The ids of finished inspections whose day has come."""
+        with self._database.read() as session:
+            gone = and_(Inspection.state.in_(TERMINAL), Inspection.expires_at < now())
+            return list(session.scalars(select(Inspection.id).where(gone).limit(most)))
+
+    def unknown(self, inspection_ids: Sequence[str]) -> list[str]:
+        """Those of the ids that have no row."""
+        with self._database.read() as session:
+            known = set(session.scalars(select(Inspection.id).where(Inspection.id.in_(inspection_ids))))
+        return [inspection_id for inspection_id in inspection_ids if inspection_id not in known]
+
+    # How.
+
+    def _row(self, new: NewInspection, state: State) -> Inspection:
+        created = now()
+        return Inspection(
+            **asdict(new),
+            state=state,
+            attempts=0,
+            progress_done=0,
+            created_at=created,
+            expires_at=created + self._kept,
+        )
+
+    def _insert(self, row: Inspection) -> Inspection:
+        with self._database.write() as session:
+            session.add(row)
+        return row
+
+    def _of_attempt(self, row: Inspection, values: dict[str, Any]) -> bool:
+        with self._database.write() as session:
+            return _set(session, _attempt(row), **values)
+
+    def _held(self, session: Session, row: Inspection) -> Inspection | None:
+        return session.scalar(select(Inspection).where(_attempt(row)).with_for_update())
+
+    def _count(self, session: Session, *where: ColumnElement[bool]) -> int:
+        return session.scalar(select(func.count()).select_from(Inspection).where(*where)) or 0
+
+
+def _named(inspection_id: str, owner: str | None = None) -> ColumnElement[bool]:
+    named = Inspection.id == inspection_id
+    return named if owner is None else and_(named, Inspection.owner == owner)
+
+
+def _attempt(row: Inspection) -> ColumnElement[bool]:
+    """The same row, still in the attempt that ``row`` was claimed for."""
+    return and_(_named(row.id), Inspection.attempts == row.attempts, Inspection.state.in_(RUNNING))
+
+
+def _set(session: Session, where: ColumnElement[bool], **values: Any) -> bool:
+    result = session.execute(update(Inspection).where(where).values(**values))
+    return isinstance(result, CursorResult) and result.rowcount == 1
+
+
+def _free(row: Inspection) -> bool:
+    """Whether a worker may begin: it waits, or the worker that had it has been silent for too long."""
+    if row.state in RUNNING:
+        return row.lease_until is None or row.lease_until < now()
+    return row.state == "queued"
+
+
+def _finish(row: Inspection, finished: Finished) -> None:
+    row.state = "done"
+    row.verdict = finished.verdict
+    row.reader = finished.reader
+    row.title = row.title or finished.title
+    row.measured_at = finished.measured_at
+    row.finished_at = now()
+    row.progress_done = row.progress_total = finished.pages
+    row.lease_until = None
+
+
+def _fail(row: Inspection, failure: Failure) -> None:
+    row.state = "failed"
+    row.failure = {**asdict(failure), "attempt": row.attempts}
+    row.finished_at = now()
+    row.lease_until = None

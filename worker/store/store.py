@@ -1,0 +1,68 @@
+"""Rows and bytes together."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from sqlalchemy.exc import SQLAlchemyError
+
+from worker.settings import Settings
+from worker.store.database import Database
+from worker.store.errors import StoreDown
+from worker.store.folder import FolderBytes
+from worker.store.objects import Bytes
+from worker.store.rows import Rows
+from worker.store.tokens import Tokens
+
+BROKEN_OFF = 24 * 3600
+"""Seconds after which objects without a row, and uploads that never ended, are taken for broken off."""
+
+
+class Store:
+    """What the service keeps; threads may share one. See the package's own words."""
+
+    def __init__(self, database: Database, objects: Bytes, *, days_kept: int) -> None:
+        self._database = database
+        self.rows = Rows(database, days_kept=days_kept)
+        self.tokens = Tokens(database)
+        self.bytes = objects
+
+    def delete(self, inspection_id: str, owner: str | None = None) -> bool:
+        """Take an inspection away, its row first and then its objects; False where there is none of the owner's."""
+        if not self.rows.delete(inspection_id, owner):
+            return False
+        self.bytes.delete_all(inspection_id)
+        return True
+
+    def delete_broken_off(self) -> None:
+        """Drop what a power cut left behind: uploads that never ended, objects whose row was never made."""
+        self.bytes.tidy(untouched_for=BROKEN_OFF)
+        for inspection_id in self.rows.unknown(self.bytes.inspections(untouched_for=BROKEN_OFF)):
+            self.bytes.delete_all(inspection_id)
+
+    def check(self) -> None:
+        """Raise :class:`StoreDown` unless both the database and the bytes answer."""
+        try:
+            self._database.check()
+        except SQLAlchemyError as error:
+            raise StoreDown("the database does not answer") from error
+        self.bytes.check()
+
+    def close(self) -> None:
+        """Give back every connection."""
+        self._database.close()
+
+
+def open_store(settings: Settings) -> Store:
+    """The store of this machine, its tables brought up to date. Not to be carried through a fork."""
+    database = Database(settings.database_url)
+    database.migrate()
+    return Store(database, _objects(settings.store_url, settings.files), days_kept=settings.days_kept)
+
+
+def _objects(url: str | None, folder: Path) -> Bytes:
+    if url is None:
+        return FolderBytes(folder)
+    from worker.store.bucket import BucketBytes  # noqa: PLC0415 - loaded only where a bucket is used
+
+    return BucketBytes(url, arriving=folder / "arriving")
