@@ -47,3 +47,21 @@ class Limits:
             pages=whole_number(given, "PRESSWORTHY_MAX_PAGES", cls.pages),
             bytes=whole_number(given, "PRESSWORTHY_MAX_BYTES", cls.bytes),
         )
+
+    def in_words(self, limit: str) -> str:
+        """The size of one limit as people say it: ``"60 seconds"``, ``"1.5 GB"``."""
+        words = {
+            "seconds": f"{self.seconds} seconds",
+            "memory": show_bytes(self.memory),
+            "pages": f"{self.pages} pages",
+            "bytes": show_bytes(self.bytes),
+        }
+        return words[limit]
+
+
+def show_bytes(size: int) -> str:
+    """A number of bytes in the largest decimal unit that it fills, to three figures: ``"1.5 GB"``."""
+    for unit, worth in (("GB", 10**9), ("MB", 10**6), ("kB", 10**3)):
+        if size >= worth:
+            return f"{size / worth:.3g} {unit}"
+    return f"{size} bytes"

@@ -1,0 +1,186 @@
+"""Measuring and drawing behind a fence: a PDF is hostile, so a child process with limits of its own reads it.
+
+Every way in which the child can end has an answer here: a result, a limit that was crossed (the file's doing, and said
+so), a cancellation, or a fault of ours.
+"""
+
+from __future__ import annotations
+
+import shutil
+import signal
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from worker import child
+from worker.confine import LIMIT_STATUS
+from worker.limits import Limits, show_bytes
+from worker.measure.models import Measurements
+from worker.report.drawing import Drawing
+
+__all__ = ["Cancelled", "FenceError", "LimitCrossed", "Limits", "MeasuringFailed", "draw_fenced", "measure_fenced"]
+
+MEASURE = ("worker.measure",)
+DRAW = ("worker.report.pictures",)
+
+OnProgress = Callable[[int, int], None]
+
+_OUT_OF_MEMORY = (signal.SIGABRT, signal.SIGTRAP, signal.SIGILL, signal.SIGKILL)
+"""How libraries in C and C++ end a process when an allocation fails; the last is the system's own way."""
+
+_OF = {"seconds": " of work", "memory": " of memory"}
+
+
+class FenceError(Exception):
+    """There is no result; the message is one line for people."""
+
+
+class LimitCrossed(FenceError):
+    """The file asks for more than this service gives: ``limit`` is its name, ``page`` where it happened, if known."""
+
+    def __init__(self, limit: str, message: str, page: int | None = None) -> None:
+        super().__init__(message)
+        self.limit = limit
+        self.page = page
+
+
+class Cancelled(FenceError):
+    """Nobody wants the result any more."""
+
+
+class MeasuringFailed(FenceError):
+    """A fault of ours; ``page`` is where it happened, if known."""
+
+    def __init__(self, message: str, page: int | None = None) -> None:
+        super().__init__(message)
+        self.page = page
+
+
+def measure_fenced(  # noqa: PLR0913 - all but two are rarely given
+    path: Path,
+    *,
+    name: str,
+    limits: Limits,
+    on_progress: OnProgress | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    module: Sequence[str] = MEASURE,
+) -> Measurements:
+    """Measure the file at ``path``, which goes by ``name``, in a child process.
+
+    ``on_progress(done, total)`` counts pages; ``cancelled`` is asked a few times a second. Raises
+    :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
+    """
+    place = _Place(on_progress)
+    with child.empty_folder() as folder:
+        out = folder / "measurements.json"
+        command = [*module, str(path.resolve()), str(out)]
+        ended = child.run(command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled)
+        _refuse(ended, place.page, limits, full=_is_full(out))
+        measurements = _measurements_at(out)
+    # The name never goes near the child: it is the caller's text, of any length and any characters.
+    return measurements.model_copy(update={"file": measurements.file.model_copy(update={"name": name})})
+
+
+def draw_fenced(  # noqa: PLR0913 - all are named
+    path: Path,
+    page: int,
+    *,
+    drawing: Drawing,
+    out: Path,
+    limits: Limits,
+    cancelled: Callable[[], bool] | None = None,
+    module: Sequence[str] = DRAW,
+) -> None:
+    """Draw ``page`` (from 1) of the file at ``path`` as a PNG at ``out``, in a child process.
+
+    Raises :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
+    """
+    with child.empty_folder() as folder:
+        picture, request = folder / "page.png", folder / "request.json"
+        request.write_text(drawing.model_dump_json(), encoding="utf-8")
+        command = [*module, str(path.resolve()), str(page), str(picture), "--request", str(request)]
+        ended = child.run(command, folder=folder, limits=limits, cancelled=cancelled)
+        _refuse(ended, page, limits, full=_is_full(picture))
+        if not picture.is_file():
+            raise MeasuringFailed("the child drew nothing", page)
+        shutil.move(picture, out)
+
+
+class _Place:
+    """Where in the file the child is, by what it last said."""
+
+    def __init__(self, on_progress: OnProgress | None) -> None:
+        self._on_progress = on_progress
+        self.page: int | None = None
+
+    def hear(self, said: dict[str, Any]) -> None:
+        done, total = said.get("done"), said.get("total")
+        if not isinstance(done, int) or not isinstance(total, int):
+            return
+        self.page = done + 1 if 0 <= done < total else None
+        if self._on_progress is not None:
+            self._on_progress(done, total)
+
+
+def _refuse(ended: child.Ended, page: int | None, limits: Limits, *, full: bool) -> None:
+    """Raise what the child's end means, unless it ended well. ``page`` is the one that it was at, if known."""
+    if ended.stopped == "cancelled":
+        raise Cancelled("cancelled")
+    if ended.stopped == "seconds" or -ended.status == signal.SIGXCPU:
+        raise LimitCrossed("seconds", _asks_for("seconds", page, limits), page)
+    if ended.stopped == "noise":
+        raise MeasuringFailed("the reader was not understood", page)
+    if ended.status == LIMIT_STATUS:
+        raise _limit_said(ended.last, page, limits)
+    if full:
+        raise LimitCrossed(
+            "measurements", f"what there is to say of it passes {show_bytes(child.LARGEST_RESULT)}", page
+        )
+    if -ended.status in _OUT_OF_MEMORY:
+        raise LimitCrossed("memory", _asks_for("memory", page, limits), page)
+    if ended.status:
+        raise MeasuringFailed(_fault(ended), page)
+
+
+def _asks_for(limit: str, page: int | None, limits: Limits) -> str:
+    where = "" if page is None else f" (it was at page {page})"
+    return f"the file asks for more than {limits.in_words(limit)}{_OF[limit]}, the most that this service gives{where}"
+
+
+def _limit_said(said: dict[str, Any], at: int | None, limits: Limits) -> LimitCrossed:
+    """The limit that the child itself named; what it says is as hostile as the file."""
+    limit, message, page = said.get("limit"), said.get("message"), said.get("page")
+    page = page if isinstance(page, int) else at
+    if limit == "memory" or not isinstance(limit, str) or not isinstance(message, str):
+        return LimitCrossed("memory", _asks_for("memory", page, limits), page)
+    return LimitCrossed(_one_line(limit, 40), _one_line(message), page)
+
+
+def _fault(ended: child.Ended) -> str:
+    fault = ended.last.get("fault")
+    if isinstance(fault, str) and fault:
+        return _one_line(fault)
+    if ended.status < 0:
+        return f"the reader was ended by signal {-ended.status}"
+    return f"the reader ended with status {ended.status}"
+
+
+def _one_line(text: str, most: int = 300) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= most else f"{line[: most - 1]}…"
+
+
+def _is_full(out: Path) -> bool:
+    """Whether the child wrote until the limit on a file's size stopped it: under the final name or a temporary one."""
+    return any(path.stat().st_size >= child.LARGEST_RESULT for path in out.parent.iterdir() if path.is_file())
+
+
+def _measurements_at(out: Path) -> Measurements:
+    try:
+        return Measurements.model_validate_json(out.read_bytes())
+    except FileNotFoundError:
+        raise MeasuringFailed("the reader left no measurements") from None
+    except ValidationError:
+        raise MeasuringFailed("the reader left measurements that are none") from None
