@@ -37,10 +37,10 @@ def limit_self(seconds: int, memory: int, open_files: int, file_size: int) -> No
         resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
 
 
-def die_with(parent: int) -> None:
-    """End when the parent ends, however it ends, where the system can do that (Linux)."""
+def die_with(parent: int, by: signal.Signals = signal.SIGKILL) -> None:
+    """End by that signal when the parent ends, however it ends, where the system can do that (Linux)."""
     if sys.platform.startswith("linux"):
-        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL, 0, 0, 0)
+        ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, by, 0, 0, 0)
     if os.getppid() != parent:
         sys.exit("the process that asked has ended")
 

@@ -26,6 +26,7 @@ from worker.settings import Settings
 log = logging.getLogger(__name__)
 
 QUEUE = "inspections"
+DRAWINGS = "drawings"
 INSPECT = "pressworthy.inspect"
 DRAW = "pressworthy.draw"
 
@@ -67,6 +68,7 @@ def configure(settings: Settings) -> Celery:
     app.conf.worker_concurrency = settings.workers
     app.conf.broker_transport_options = {
         "visibility_timeout": max(LEAST_VISIBILITY, 6 * settings.limits.seconds),
+        "queue_order_strategy": "priority",  # as the worker names them: pictures wait for inspections
         "max_retries": 0,
         "socket_connect_timeout": PATIENCE,
         "socket_keepalive": True,
@@ -80,12 +82,12 @@ def ring(inspection_id: str) -> bool:
 
     False, within about two seconds, where the broker does not answer: the sweep rings again later.
     """
-    return _send(INSPECT, inspection_id)
+    return _send(QUEUE, INSPECT, inspection_id)
 
 
 def ring_drawing(inspection_id: str, page: int) -> bool:
     """Ask for the picture of ``page`` (from 1) of a finished inspection; see :func:`ring`."""
-    return _send(DRAW, inspection_id, page)
+    return _send(DRAWINGS, DRAW, inspection_id, page)
 
 
 def broker_answers() -> bool:
@@ -94,7 +96,7 @@ def broker_answers() -> bool:
 
 
 def messages_waiting() -> int | None:
-    """How many messages no worker has taken yet; None where the broker does not answer."""
+    """How many inspections' messages no worker has taken yet; None where the broker does not answer."""
     try:
         with app.connection_for_read() as connection:
             return int(connection.default_channel.client.llen(QUEUE))
@@ -102,11 +104,11 @@ def messages_waiting() -> int | None:
         return None
 
 
-def _send(task: str, *arguments: object) -> bool:
+def _send(queue: str, task: str, *arguments: object) -> bool:
     """Publish on a connection of its own: one that was pooled may have died unseen."""
     try:
         with app.connection_for_write() as connection:
-            app.send_task(task, args=arguments, connection=connection, retry=False)
+            app.send_task(task, args=arguments, queue=queue, connection=connection, retry=False)
     except _TROUBLE as error:
         log.warning("the broker does not answer, the sweep will ring again: %s", error)
         return False

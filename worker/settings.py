@@ -11,12 +11,16 @@
 ``PRESSWORTHY_MAX_SECONDS``      time to measure a file                                         60
 ``PRESSWORTHY_MAX_MEMORY``       memory to measure a file, in bytes                             1500000000
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
+``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
+``PRESSWORTHY_ASKS_FOR_TOKEN``   ``no``: anybody who reaches the service may use it             yes
 ===============================  =============================================================  =====================
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
+import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -27,6 +31,8 @@ __all__ = ["ATTEMPTS", "Limits", "Settings", "SettingsError"]
 
 ATTEMPTS = 3
 """How often a file is begun before it is given up: so many times it has stopped the worker itself."""
+
+SQLITE = "sqlite:///"
 
 LONGEST_SOCKET_PATH = 100
 """Bytes of a Unix socket's path that every system takes (Linux 107, macOS 103)."""
@@ -44,6 +50,9 @@ class Settings:
     """None: the private broker of the data folder, which ``pressworthy serve`` starts."""
     days_kept: int = 30
     workers: int = 2
+    lease_seconds: int = 30
+    asks_for_token: bool = True
+    """False only where ``pressworthy serve`` listens to this machine alone."""
     limits: Limits = field(default_factory=Limits)
 
     @classmethod
@@ -53,11 +62,15 @@ class Settings:
         folder = (data or Path(given.get("PRESSWORTHY_DATA") or "~/.pressworthy")).expanduser().absolute()
         return cls(
             data=folder,
-            database_url=given.get("PRESSWORTHY_DATABASE_URL") or f"sqlite:///{folder / 'pressworthy.sqlite3'}",
+            database_url=_absolute(
+                given.get("PRESSWORTHY_DATABASE_URL") or f"{SQLITE}{folder / 'pressworthy.sqlite3'}"
+            ),
             store_url=given.get("PRESSWORTHY_STORE_URL") or None,
             given_broker_url=given.get("PRESSWORTHY_BROKER_URL") or None,
             days_kept=whole_number(given, "PRESSWORTHY_DAYS_KEPT", cls.days_kept),
             workers=whole_number(given, "PRESSWORTHY_WORKERS", cls.workers),
+            lease_seconds=whole_number(given, "PRESSWORTHY_LEASE_SECONDS", cls.lease_seconds),
+            asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),
         )
 
@@ -67,11 +80,27 @@ class Settings:
         return self.given_broker_url or f"redis+socket://{self.broker_socket}"
 
     @property
+    def broker_folder(self) -> Path:
+        """Where the private broker keeps what it must not forget."""
+        return self.data / "valkey"
+
+    @property
     def broker_socket(self) -> Path:
-        """The private broker's Unix socket."""
-        return self.data / "valkey" / "valkey.sock"
+        """The private broker's Unix socket; in the system's folder for temporary files where its path is too long."""
+        beside = self.broker_folder / "valkey.sock"
+        if len(os.fsencode(beside)) <= LONGEST_SOCKET_PATH:
+            return beside
+        mark = hashlib.sha256(os.fsencode(self.data)).hexdigest()[:16]
+        return Path(tempfile.gettempdir()) / f"pressworthy-{os.getuid()}-{mark}" / "valkey.sock"
 
     @property
     def files(self) -> Path:
         """The folder of the kept files, where no bucket is given."""
         return self.data / "files"
+
+
+def _absolute(database_url: str) -> str:
+    """The URL of a database; that of an SQLite file is made absolute, so that every process means the same one."""
+    if not database_url.startswith(SQLITE) or database_url == f"{SQLITE}:memory:":
+        return database_url
+    return f"{SQLITE}{Path(database_url.removeprefix(SQLITE)).expanduser().absolute()}"

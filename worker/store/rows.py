@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import CursorResult, and_, func, or_, select, tuple_, update
+from sqlalchemy import CursorResult, and_, func, select, tuple_, update
 from sqlalchemy.orm import Session
 from sqlalchemy.sql import ColumnElement
 
@@ -19,9 +19,6 @@ from worker.settings import ATTEMPTS
 from worker.store.cursor import cursor_after, place_of
 from worker.store.database import Database
 from worker.store.models import RUNNING, TERMINAL, UNFINISHED, Inspection, State, now
-
-LEASE = timedelta(seconds=30)
-"""How long a worker may stay silent before another takes its inspection over."""
 
 MOST_ON_A_PAGE = 200
 
@@ -81,9 +78,11 @@ class Page:
 class Rows:
     """All inspections. Methods are whole transactions and may be called from any thread."""
 
-    def __init__(self, database: Database, *, days_kept: int) -> None:
+    def __init__(self, database: Database, *, kept: timedelta, lease: timedelta) -> None:
+        """``kept`` is how long a row stays, ``lease`` how long a worker may be silent before another takes over."""
         self._database = database
-        self._kept = timedelta(days=days_kept)
+        self._kept = kept
+        self._lease = lease
 
     # What the caller sees.
 
@@ -177,20 +176,20 @@ class Rows:
                 return None
             row.state = "measuring"
             row.attempts += 1
-            row.lease_until = now() + LEASE
+            row.lease_until = now() + self._lease
             row.progress_done, row.progress_total = 0, None
             return row
 
     def renew(self, row: Inspection, *, done: int | None = None, total: int | None = None) -> bool:
         """Keep the lease of this attempt, and note its progress in pages; False where it is no longer its own."""
-        values: dict[str, Any] = {"lease_until": now() + LEASE}
+        values: dict[str, Any] = {"lease_until": now() + self._lease}
         if done is not None:
             values |= {"progress_done": done, "progress_total": total}
         return self._of_attempt(row, values)
 
     def judging(self, row: Inspection) -> bool:
         """The file is measured; False where the attempt is no longer its own."""
-        return self._of_attempt(row, {"state": "judging", "lease_until": now() + LEASE})
+        return self._of_attempt(row, {"state": "judging", "lease_until": now() + self._lease})
 
     def finish(self, row: Inspection, finished: Finished) -> bool:
         """Done, all objects being durable; False where the attempt is no longer its own."""
@@ -209,9 +208,11 @@ class Rows:
             return held is not None
 
     def give_back(self, row: Inspection, *, counts: bool) -> bool:
-        """Queued again; as if the attempt had not been, unless it ``counts`` (a worker that is asked to stop: no)."""
-        attempts = row.attempts if counts else row.attempts - 1
-        return self._of_attempt(row, {"state": "queued", "attempts": attempts, "lease_until": None, "rung_at": None})
+        """Queued again. An attempt that ``counts`` waits a while for the next; one that does not, has never been."""
+        values: dict[str, Any] = {"state": "queued", "lease_until": None, "rung_at": now()}
+        if not counts:
+            values |= {"attempts": row.attempts - 1, "rung_at": None}
+        return self._of_attempt(row, values)
 
     def measured_before(self, sha256: str, reader: str) -> Inspection | None:
         """A finished inspection of the same bytes by the same reader, anybody's: its measurements hold here too."""
@@ -227,21 +228,17 @@ class Rows:
         with self._database.read() as session:
             return self._count(session, Inspection.state == "queued")
 
-    def to_ring(self, *, waiting_since: datetime, most: int = 100) -> list[str]:
-        """Claim the ringing for rows that wait, unrung, since then, and for those whose lease has lapsed: their ids.
+    def waiting(self, *, rung_before: datetime, most: int = 100) -> list[str]:
+        """Claim the ringing for queued inspections last rung for before then; see :meth:`lapsed`."""
+        return self._to_ring(Inspection.state == "queued", rung_before, most)
 
-        Each is given to one caller only until it has waited as long again.
+    def lapsed(self, *, rung_before: datetime, most: int = 100) -> list[str]:
+        """Claim the ringing for running inspections whose worker has been silent for too long: their ids.
+
+        Each is given to one caller only until as much time has passed again.
         """
-        last_rung = func.coalesce(Inspection.rung_at, Inspection.created_at)
-        lapsed = and_(Inspection.state.in_(RUNNING), Inspection.lease_until < now())
-        wanted = and_(or_(Inspection.state == "queued", lapsed), last_rung <= waiting_since)
-        with self._database.write() as session:
-            rows = session.scalars(
-                select(Inspection).where(wanted).order_by(Inspection.created_at).limit(most).with_for_update()
-            ).all()
-            for row in rows:
-                row.rung_at = now()
-            return [row.id for row in rows]
+        silent = and_(Inspection.state.in_(RUNNING), Inspection.lease_until < now())
+        return self._to_ring(silent, rung_before, most)
 
     def expired(self, *, most: int = 100) -> list[str]:
         """The ids of finished inspections whose day has come."""
@@ -276,6 +273,15 @@ class Rows:
     def _of_attempt(self, row: Inspection, values: dict[str, Any]) -> bool:
         with self._database.write() as session:
             return _set(session, _attempt(row), **values)
+
+    def _to_ring(self, which: ColumnElement[bool], rung_before: datetime, most: int) -> list[str]:
+        wanted = and_(which, func.coalesce(Inspection.rung_at, Inspection.created_at) <= rung_before)
+        oldest = select(Inspection).where(wanted).order_by(Inspection.created_at).limit(most)
+        with self._database.write() as session:
+            rows = session.scalars(oldest.with_for_update(skip_locked=True)).all()
+            for row in rows:
+                row.rung_at = now()
+            return [row.id for row in rows]
 
     def _held(self, session: Session, row: Inspection) -> Inspection | None:
         return session.scalar(select(Inspection).where(_attempt(row)).with_for_update())

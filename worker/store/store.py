@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
 from sqlalchemy.exc import SQLAlchemyError
@@ -21,9 +22,9 @@ BROKEN_OFF = 24 * 3600
 class Store:
     """What the service keeps; threads may share one. See the package's own words."""
 
-    def __init__(self, database: Database, objects: Bytes, *, days_kept: int) -> None:
+    def __init__(self, database: Database, rows: Rows, objects: Bytes) -> None:
         self._database = database
-        self.rows = Rows(database, days_kept=days_kept)
+        self.rows = rows
         self.tokens = Tokens(database)
         self.bytes = objects
 
@@ -57,7 +58,8 @@ def open_store(settings: Settings) -> Store:
     """The store of this machine, its tables brought up to date. Not to be carried through a fork."""
     database = Database(settings.database_url)
     database.migrate()
-    return Store(database, _objects(settings.store_url, settings.files), days_kept=settings.days_kept)
+    kept, lease = timedelta(days=settings.days_kept), timedelta(seconds=settings.lease_seconds)
+    return Store(database, Rows(database, kept=kept, lease=lease), _objects(settings.store_url, settings.files))
 
 
 def _objects(url: str | None, folder: Path) -> Bytes:

@@ -1,0 +1,106 @@
+"""One attempt at an inspection, from the claim to the row's end. Every step may be repeated without harm."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from worker.fence import MEASURE, Cancelled, LimitCrossed, MeasuringFailed, measure_fenced
+from worker.hold import Hold
+from worker.limits import Limits
+from worker.measure.models import Measurements
+from worker.measure.version import READER_VERSION
+from worker.profiles import Profile
+from worker.reporting import Case, finished, keep_report, measured_before, pages_to_draw
+from worker.settings import ATTEMPTS
+from worker.store import Failure, Inspection, Missing, Store, file_key
+from worker.store.models import now
+
+log = logging.getLogger(__name__)
+
+LIMIT_HELP = (
+    "Split the book, or make its pictures smaller, and upload it again; "
+    "or ask whoever runs this service for a larger limit."
+)
+FAULT_HELP = "The fault is this service's own. Try once more; if it fails again, tell whoever runs it."
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What every attempt works with. ``stopping`` is set when the worker is asked to end; ``reader`` is the child."""
+
+    store: Store
+    limits: Limits
+    stopping: threading.Event
+    reader: Sequence[str] = MEASURE
+
+
+def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
+    """Claim the inspection and see it through; the pages whose pictures come next (none where there is no report).
+
+    Raises only what the store itself raises; the row is then left to its lease.
+    """
+    row = bench.store.rows.claim(inspection_id)
+    if row is None:
+        return []
+    log.info("%s: attempt %d", row.id, row.attempts)
+    with Hold(bench.store.rows, row) as hold:
+        try:
+            return _see_through(bench, row, hold)
+        except Cancelled:
+            if bench.stopping.is_set():
+                bench.store.rows.give_back(row, counts=False)
+        except LimitCrossed as crossed:
+            bench.store.rows.fail(row, Failure("limit", str(crossed), LIMIT_HELP, crossed.page))
+        except MeasuringFailed as failed:
+            bench.store.rows.fail(row, Failure("reader", str(failed), FAULT_HELP, failed.page))
+        except Missing:
+            bench.store.rows.fail(row, Failure("file-gone", "the uploaded file is no longer there", "Upload it again."))
+        except Exception:
+            log.exception("%s: attempt %d broke off", row.id, row.attempts)
+            _try_later(bench.store, row)
+    _clear_if_gone(bench.store, row)
+    return []
+
+
+def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
+    store = bench.store
+    measurements, measured_at = measured_before(store, row, READER_VERSION) or _measure(bench, row, hold)
+    if not store.rows.judging(row):
+        raise Cancelled
+    profile = Profile.model_validate_json(row.profile_json)
+    report = keep_report(store, row.id, Case(measurements, measured_at, profile, row.judged_as_pages))
+    if not store.rows.finish(row, finished(report, measurements)):
+        raise Cancelled
+    return pages_to_draw(report)
+
+
+def _measure(bench: Bench, row: Inspection, hold: Hold) -> tuple[Measurements, datetime]:
+    """Measure behind the fence; another worker's claim, a cancellation or the worker's own end stops it."""
+    with bench.store.bytes.local(file_key(row.id)) as path:
+        measurements = measure_fenced(
+            path,
+            name=row.file_name,
+            limits=bench.limits,
+            on_progress=hold.note,
+            cancelled=lambda: hold.lost.is_set() or bench.stopping.is_set(),
+            module=bench.reader,
+        )
+    return measurements, now()
+
+
+def _try_later(store: Store, row: Inspection) -> None:
+    """After trouble that may pass (a full disk, a database that went away): the sweep rings again, so often at most."""
+    if row.attempts < ATTEMPTS:
+        store.rows.give_back(row, counts=True)
+        return
+    store.rows.fail(row, Failure("fault", f"the inspection broke off {ATTEMPTS} times", FAULT_HELP))
+
+
+def _clear_if_gone(store: Store, row: Inspection) -> None:
+    """Delete what was written while the inspection was being deleted."""
+    if store.rows.get(row.id) is None:
+        store.bytes.delete_all(row.id)

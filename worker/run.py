@@ -1,0 +1,54 @@
+"""A worker process: ``python -m worker.run``. Ends on SIGTERM or Ctrl-C, giving back what it was doing."""
+
+from __future__ import annotations
+
+import logging
+import os
+import sys
+from collections.abc import Sequence
+
+from celery.signals import worker_ready, worker_shutting_down
+
+from worker import queue
+from worker.fence import MEASURE
+from worker.settings import Settings, SettingsError
+from worker.sweep import Sweep
+from worker.tasks import set_up
+
+READY_PIPE = "PRESSWORTHY_READY_PIPE"
+"""Names the file descriptor on which a worker says that it takes work."""
+
+
+def run_worker(settings: Settings, *, reader: Sequence[str] = MEASURE) -> None:
+    """Take inspections and drawings from the broker until the process is asked to end.
+
+    Children are then ended and their inspections given back, so that the worker itself ends at once. ``reader`` is the
+    module that measures, as a child, and its first arguments.
+    """
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s worker %(levelname)s %(message)s")
+    logging.getLogger("alembic").setLevel(logging.WARNING)
+    app = queue.configure(settings)
+    bench = set_up(settings, reader=reader)
+    stopping = bench.stopping
+    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds)
+    worker_ready.connect(lambda **_: sweep.start(), weak=False)
+    worker_ready.connect(lambda **_: _say_ready(), weak=False)
+    worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)
+    queues = f"{queue.QUEUE},{queue.DRAWINGS}"
+    alone = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+    app.worker_main(["worker", "--quiet", "--loglevel", "INFO", "--queues", queues, *alone])
+
+
+def _say_ready() -> None:
+    """Tell the process that started this one, on the pipe that it named, if it did."""
+    pipe = os.environ.get(READY_PIPE)
+    if pipe:
+        os.write(int(pipe), b"ready\n")
+        os.close(int(pipe))
+
+
+if __name__ == "__main__":
+    try:
+        run_worker(Settings.from_environment())
+    except SettingsError as error:
+        sys.exit(str(error))

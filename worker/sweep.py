@@ -1,0 +1,78 @@
+"""The sweep: what a lost message, a killed worker or an emptied broker left behind is taken up again.
+
+Every worker sweeps; the rows see to it that each inspection is rung for once.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from datetime import timedelta
+
+from worker import queue
+from worker.store import Store
+from worker.store.models import now
+
+log = logging.getLogger(__name__)
+
+BROKEN_OFF_EVERY = 3600.0
+
+
+def ring_again(store: Store, *, waits_too_long: timedelta, rung_in_vain: timedelta) -> list[str]:
+    """Ring for leases that have lapsed, and for inspections that wait while the broker has fewer messages than them.
+
+    The first are rung for again after ``rung_in_vain``. A message is taken for lost after ``waits_too_long``. Returns
+    the ids that were rung for. A broker that is away is waited for.
+    """
+    messages = queue.messages_waiting()
+    if messages is None:
+        return []
+    overdue = store.rows.lapsed(rung_before=now() - rung_in_vain)
+    if store.rows.queued() > messages:
+        overdue += store.rows.waiting(rung_before=now() - waits_too_long)
+    for inspection_id in overdue:
+        log.info("%s: rung for again", inspection_id)
+        queue.ring(inspection_id)
+    return overdue
+
+
+def delete_expired(store: Store) -> int:
+    """Delete finished inspections whose day has come; how many."""
+    expired = store.rows.expired()
+    for inspection_id in expired:
+        store.delete(inspection_id)
+    return len(expired)
+
+
+class Sweep(threading.Thread):
+    """Sweeps at once, and then several times in the length of a lease, until ``stopping`` is set."""
+
+    def __init__(self, store: Store, stopping: threading.Event, *, lease_seconds: float) -> None:
+        super().__init__(name="sweep", daemon=True)
+        self._store = store
+        self._stopping = stopping
+        self._lease_seconds = lease_seconds
+        self._broken_off_at: float | None = None
+
+    def run(self) -> None:
+        waits_too_long = timedelta(0)  # at the start whatever waits is rung for
+        while not self._stopping.is_set():
+            try:
+                ring_again(
+                    self._store,
+                    waits_too_long=waits_too_long,
+                    rung_in_vain=timedelta(seconds=self._lease_seconds / 3),
+                )
+                delete_expired(self._store)
+                self._delete_broken_off()
+            except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
+                log.exception("a sweep broke off")
+            waits_too_long = timedelta(seconds=self._lease_seconds)
+            self._stopping.wait(self._lease_seconds / 6)
+
+    def _delete_broken_off(self) -> None:
+        last = self._broken_off_at
+        if last is None or time.monotonic() - last > BROKEN_OFF_EVERY:
+            self._broken_off_at = time.monotonic()
+            self._store.delete_broken_off()

@@ -1,0 +1,55 @@
+"""The few thin tasks behind the bell. The work itself is in :mod:`worker.attempt` and :mod:`worker.picturing`."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Sequence
+
+from worker import queue
+from worker.attempt import Bench, inspect_once
+from worker.fence import MEASURE, FenceError
+from worker.picturing import draw_once
+from worker.settings import Settings
+from worker.store import Missing, open_store
+
+log = logging.getLogger(__name__)
+
+_bench: Bench | None = None
+
+
+def set_up(settings: Settings, *, reader: Sequence[str] = MEASURE) -> Bench:
+    """Open what the tasks of this process work with; once, before it takes any."""
+    global _bench  # noqa: PLW0603 - Celery's tasks are functions of a module
+    _bench = Bench(open_store(settings), settings.limits, threading.Event(), reader)
+    return _bench
+
+
+def bench() -> Bench:
+    """What the tasks of this process work with."""
+    if _bench is None:
+        raise RuntimeError("this process is no worker: worker.tasks.set_up has not been called")
+    return _bench
+
+
+def inspect_task(inspection_id: str) -> None:
+    """See one inspection through. Nothing escapes: a MemoryError that did would end the whole worker."""
+    try:
+        for page in inspect_once(bench(), inspection_id):
+            queue.ring_drawing(inspection_id, page)
+    except Exception:
+        log.exception("%s: left to its lease", inspection_id)
+
+
+def draw_task(inspection_id: str, page: int) -> None:
+    """Draw one page's picture. A picture that cannot be drawn is missing from the report, and that is all."""
+    try:
+        draw_once(bench(), inspection_id, page)
+    except (FenceError, Missing) as error:
+        log.info("%s: page %d is not drawn: %s", inspection_id, page, error)
+    except Exception:
+        log.exception("%s: page %d is not drawn", inspection_id, page)
+
+
+queue.app.task(name=queue.INSPECT)(inspect_task)
+queue.app.task(name=queue.DRAW)(draw_task)
