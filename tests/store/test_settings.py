@@ -1,0 +1,66 @@
+"""Settings: every limit has a default, and a wrong value is refused by name."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from worker.limits import Limits, SettingsError, show_bytes
+from worker.settings import Settings
+
+
+def test_a_data_folder_is_enough(tmp_path: Path) -> None:
+    settings = Settings.from_environment(tmp_path, {})
+    assert settings.database_url == f"sqlite:///{tmp_path}/pressworthy.sqlite3"
+    assert settings.broker_url == f"redis+socket://{tmp_path}/valkey/valkey.sock"
+    assert settings.store_url is None
+    assert settings.days_kept == 30
+    assert settings.asks_for_token
+    assert settings.limits == Limits(seconds=60, memory=1_500_000_000, pages=5_000, bytes=500_000_000, open_files=64)
+
+
+def test_what_is_given_is_used(tmp_path: Path) -> None:
+    given_ = {
+        "PRESSWORTHY_DATA": str(tmp_path),
+        "PRESSWORTHY_BROKER_URL": "redis://broker:6379/0",
+        "PRESSWORTHY_DATABASE_URL": "postgresql://user@host/name",
+        "PRESSWORTHY_STORE_URL": "s3://books/kept",
+        "PRESSWORTHY_DAYS_KEPT": "7",
+        "PRESSWORTHY_MAX_PAGES": "100",
+    }
+    settings = Settings.from_environment(None, given_)
+    assert (settings.data, settings.broker_url) == (tmp_path, "redis://broker:6379/0")
+    assert (settings.database_url, settings.store_url) == ("postgresql://user@host/name", "s3://books/kept")
+    assert (settings.days_kept, settings.limits.pages) == (7, 100)
+    assert Settings.from_environment(tmp_path / "other", given_).data == tmp_path / "other"
+
+
+@pytest.mark.parametrize("value", ["0", "-1", "many", "1.5", "1e3", "٣", "inf"])
+@pytest.mark.parametrize("name", ["PRESSWORTHY_MAX_SECONDS", "PRESSWORTHY_DAYS_KEPT", "PRESSWORTHY_WORKERS"])
+def test_a_wrong_number_is_refused_by_name(name: str, value: str) -> None:
+    with pytest.raises(SettingsError, match=name):
+        Settings.from_environment(None, {name: value})
+
+
+def test_a_relative_database_is_the_same_for_every_process() -> None:
+    settings = Settings.from_environment(None, {"PRESSWORTHY_DATABASE_URL": "sqlite:///rows.sqlite3"})
+    assert settings.database_url == f"sqlite:///{Path.cwd() / 'rows.sqlite3'}"
+
+
+@given(st.text(alphabet="abcé/", min_size=0, max_size=200))
+def test_a_sockets_path_is_never_too_long(name: str) -> None:
+    """Linux takes 107 bytes, macOS 103 (unix(7); sys/un.h)."""
+    settings = Settings.from_environment(Path("/srv") / name.strip("/"), {})
+    assert len(os.fsencode(settings.broker_socket)) <= 103
+    assert settings.broker_socket == Settings.from_environment(settings.data, {}).broker_socket
+
+
+@pytest.mark.parametrize(
+    ("size", "said"), [(999, "999 bytes"), (1_000, "1 kB"), (1_500_000_000, "1.5 GB"), (500_000_000, "500 MB")]
+)
+def test_bytes_in_words(size: int, said: str) -> None:
+    assert show_bytes(size) == said
