@@ -59,6 +59,11 @@ class Tokens:
         matches = [token for token in tokens if hmac.compare_digest(token.hash, asked)]
         return self._used(matches[0]) if matches else None
 
+    def in_force(self, token_id: str) -> Token | None:
+        """The token of this id; None where there is none, or where it has been revoked."""
+        with self._database.read() as session:
+            return session.scalar(select(Token).where(Token.id == token_id, _in_force()))
+
     def any_active(self) -> bool:
         """Whether any token is in force."""
         with self._database.read() as session:

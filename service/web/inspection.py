@@ -1,0 +1,134 @@
+"""The page of one inspection: its progress while it runs, then the report; stopping, judging again, deleting."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+from flask import jsonify, make_response, redirect, render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from service.web.house import own_inspection, owner, profiles, store
+from service.web.pages_field import BadPages, pages_of
+from service.web.printers import printers
+from service.web.room import blueprint
+from service.web.troubles import NoInspection
+from service.web.words import Progress, card_of, progress_of
+from worker.queue import broker_answers
+from worker.report.models import Report
+from worker.reporting import judge_again as judge_kept
+from worker.reporting import pages_to_draw
+from worker.store import Inspection, Missing, picture_key, report_key
+
+__all__ = ["cancel", "delete", "deletion", "inspection", "judge_again", "progress"]
+
+RELOAD_SECONDS = 5
+"""How often the page loads again where no script follows the progress."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A flagged page: the titles of its findings, and whether its picture is there."""
+
+    page: int
+    findings: list[str]
+    drawn: bool
+
+
+@blueprint.get("/inspections/<inspection_id>")
+def inspection(inspection_id: str) -> ResponseReturnValue:
+    """The page, in whichever state."""
+    return _page(own_inspection(inspection_id))
+
+
+@blueprint.get("/inspections/<inspection_id>/progress")
+def progress(inspection_id: str) -> ResponseReturnValue:
+    """The progress as data, for the page's script."""
+    return jsonify(asdict(_progress(own_inspection(inspection_id))))
+
+
+@blueprint.post("/inspections/<inspection_id>/cancellation")
+def cancel(inspection_id: str) -> ResponseReturnValue:
+    """Stop it; one that has ended stays as it is."""
+    if store().rows.cancel(inspection_id, owner()) is None:
+        raise NoInspection
+    return redirect(url_for("web.inspection", inspection_id=inspection_id), 303)
+
+
+@blueprint.post("/inspections/<inspection_id>/judgements")
+def judge_again(inspection_id: str) -> ResponseReturnValue:
+    """A new inspection from the kept measurements, for the printer that was chosen."""
+    row = own_inspection(inspection_id)
+    profile = profiles().get(request.form.get("profile", ""))
+    try:
+        pages = pages_of(request.form.get("pages", ""))
+    except BadPages as bad:
+        return _page(row, str(bad), 422)
+    if profile is None:
+        return _page(row, "There is no such printer any more. Choose one of those in the list.", 422)
+    if row.state != "done":
+        return _page(row, "Only an inspection that has its report can be judged again.", 409)
+    new, _ = judge_kept(store(), row, profile, judged_as_pages=pages)
+    return redirect(url_for("web.inspection", inspection_id=new.id), 303)
+
+
+@blueprint.get("/inspections/<inspection_id>/deletion")
+def deletion(inspection_id: str) -> ResponseReturnValue:
+    """Ask before anything is deleted."""
+    return render_template("web/deletion.html", card=card_of(own_inspection(inspection_id)))
+
+
+@blueprint.post("/inspections/<inspection_id>/deletion")
+def delete(inspection_id: str) -> ResponseReturnValue:
+    """Delete the file, the pictures and the report; a running inspection is stopped by that."""
+    if not store().delete(inspection_id, owner()):
+        raise NoInspection
+    return redirect(url_for("web.shelf"), 303)
+
+
+def _page(row: Inspection, problem: str = "", status: int = 200) -> ResponseReturnValue:
+    shown: dict[str, object] = {"card": card_of(row), "problem": problem, "reload_seconds": RELOAD_SECONDS}
+    if row.state == "done":
+        shown |= _of_report(row)
+    elif row.state == "failed":
+        shown["failure"] = row.failure
+    elif not row.finished:
+        shown["progress"] = _progress(row)
+    return make_response(render_template("web/inspection.html", **shown), status)
+
+
+def _of_report(row: Inspection) -> dict[str, object]:
+    try:
+        report = Report.model_validate_json(store().bytes.read(report_key(row.id)))
+    except Missing:  # deleted in between
+        raise NoInspection from None
+    pictures = _pictures(row, report)
+    flagged = {page for finding in report.findings for page in finding.pages}
+    return {
+        "pictures": pictures,
+        "more_pictures": max(0, len(flagged) - len(pictures)),
+        "printers": printers(profiles().values()),
+        "typed": {
+            "profile": request.form.get("profile", row.profile_id),
+            "pages": request.form.get("pages", row.judged_as_pages or ""),
+        },
+    }
+
+
+def _pictures(row: Inspection, report: Report) -> list[Picture]:
+    return [
+        Picture(
+            page,
+            [finding.title for finding in report.findings if page in finding.pages],
+            store().bytes.size(picture_key(row.id, page)) is not None,
+        )
+        for page in pages_to_draw(report)
+    ]
+
+
+def _progress(row: Inspection) -> Progress:
+    queued = row.state == "queued"
+    return progress_of(
+        row,
+        position=store().rows.position(row) if queued else None,
+        queue_answers=broker_answers() if queued else True,
+    )

@@ -1,0 +1,76 @@
+"""The report, the data and the pictures of one inspection, as its page embeds them and offers them to keep."""
+
+from __future__ import annotations
+
+from pathlib import PurePath
+
+from flask import Response, make_response, send_file
+from flask.typing import ResponseReturnValue
+
+from service.web.house import own_inspection, store
+from service.web.room import blueprint
+from service.web.troubles import NoInspection, NoPicture
+from worker.queue import ring_drawing
+from worker.report.words import shown
+from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
+
+__all__ = ["measurements_json", "picture", "report", "report_json"]
+
+REPORT_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'self'; sandbox allow-same-origin"
+)
+"""Around a report made by whichever version: nothing is fetched, nothing runs. Its own policy, in the file, is narrower:
+it names its one style by hash."""
+
+
+@blueprint.get("/inspections/<inspection_id>/report")
+def report(inspection_id: str) -> ResponseReturnValue:
+    """The report, one HTML file that stands alone."""
+    row = own_inspection(inspection_id)
+    response = make_response(_kept(report_key(row.id, "html")))
+    response.headers["Content-Security-Policy"] = REPORT_POLICY
+    return response
+
+
+@blueprint.get("/inspections/<inspection_id>/report.json")
+def report_json(inspection_id: str) -> ResponseReturnValue:
+    """The report as data, to keep."""
+    row = own_inspection(inspection_id)
+    return _to_keep(row, report_key(row.id), "report")
+
+
+@blueprint.get("/inspections/<inspection_id>/measurements.json")
+def measurements_json(inspection_id: str) -> ResponseReturnValue:
+    """The measurements as data, to keep."""
+    row = own_inspection(inspection_id)
+    return _to_keep(row, measurements_key(row.id), "measurements")
+
+
+@blueprint.get("/inspections/<inspection_id>/pages/<int:page>.png")
+def picture(inspection_id: str, page: int) -> ResponseReturnValue:
+    """A page of the book, drawn; one that is not drawn yet is asked for."""
+    row = own_inspection(inspection_id)
+    if row.state != "done" or not 1 <= page <= (row.progress_total or 0):
+        raise NoPicture(page, drawing=False)
+    try:
+        return send_file(store().bytes.open(picture_key(row.id, page)), mimetype="image/png")
+    except Missing:
+        ring_drawing(row.id, page)
+        raise NoPicture(page, drawing=True) from None
+
+
+def _to_keep(row: Inspection, key: str, what: str) -> Response:
+    try:
+        file = store().bytes.open(key)
+    except Missing:
+        raise NoInspection from None
+    name = f"{PurePath(shown(row.file_name)).stem} {what}.json"
+    return send_file(file, mimetype="application/json", as_attachment=True, download_name=name)
+
+
+def _kept(key: str) -> bytes:
+    try:
+        return store().bytes.read(key)
+    except Missing:
+        raise NoInspection from None

@@ -1,0 +1,111 @@
+"""The blueprint of the web pages: what holds for every one of them, before it is made and after."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, make_response, redirect, render_template, request, session, url_for
+from flask.blueprints import BlueprintSetupState
+from flask.typing import ResponseReturnValue
+from markupsafe import Markup
+from werkzeug.exceptions import HTTPException
+
+from service.web.forgery import FIELD, Forged, comes_from_elsewhere, form_secret, guard_form
+from service.web.house import settings
+from service.web.sessions import use_sessions
+from service.web.troubles import trouble_of
+from service.web.visitor import visitor
+from service.web.words import day, moment
+
+__all__ = ["POLICY", "blueprint"]
+
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; form-action 'self'; "
+    "frame-ancestors 'self'; frame-src 'self'; connect-src 'self'; base-uri 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cache-Control": "private, no-cache",
+}
+MOST_FORM_BYTES = 64 * 1024
+STATIC_SECONDS = 3600
+
+OPEN_TO_ALL = {"web.sign_in", "web.try_token"}
+CARRIES_A_FILE = {"web.send"}
+"""Guards its form itself, once the file has been taken off the wire."""
+
+blueprint = Blueprint("web", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
+
+
+@blueprint.record_once
+def _set_up(state: BlueprintSetupState) -> None:
+    use_sessions(state.app, settings(state.app).data)
+    state.app.jinja_env.filters |= {"moment": moment, "day": day}
+
+
+@blueprint.before_request
+def _at_the_door() -> ResponseReturnValue | None:
+    if request.endpoint == "web.static":
+        return None
+    if request.method == "POST":
+        _guard()
+    elif _arrives_without_its_cookie():
+        return render_template("web/onward.html")
+    if request.endpoint in OPEN_TO_ALL or visitor() is not None:
+        return None
+    return _ask_to_sign_in()
+
+
+@blueprint.after_request
+def _headers(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    if request.endpoint == "web.static":
+        response.headers["Cache-Control"] = f"public, max-age={STATIC_SECONDS}"
+    return response
+
+
+@blueprint.context_processor
+def _for_every_page() -> dict[str, object]:
+    return {"visitor": visitor(), "here": _here, "secret_field": _secret_field}
+
+
+@blueprint.errorhandler(Exception)
+def _in_trouble(error: Exception) -> ResponseReturnValue:
+    trouble = trouble_of(error)
+    response = make_response(render_template("web/trouble.html", trouble=trouble), trouble.status)
+    if isinstance(error, HTTPException):  # Allow, Retry-After and their like
+        response.headers.extend(
+            (name, value) for name, value in error.get_headers() if name.lower() not in {"content-type"}
+        )
+    return response
+
+
+def _guard() -> None:
+    if comes_from_elsewhere():
+        raise Forged
+    if request.endpoint not in CARRIES_A_FILE:
+        request.max_content_length = MOST_FORM_BYTES
+        guard_form()
+
+
+def _arrives_without_its_cookie() -> bool:
+    """A link on another site leads here: the browser keeps a ``SameSite=Strict`` cookie back until the next step."""
+    from_another_site = request.headers.get("Sec-Fetch-Site") == "cross-site"
+    return from_another_site and request.headers.get("Sec-Fetch-Dest") == "document" and not session
+
+
+def _ask_to_sign_in() -> ResponseReturnValue:
+    if request.method == "POST":
+        return redirect(url_for("web.sign_in"), 303)
+    return redirect(url_for("web.sign_in", next=request.full_path.rstrip("?")), 303)
+
+
+def _here(endpoint: str) -> Markup:
+    return Markup(' aria-current="page"') if request.endpoint == endpoint else Markup("")
+
+
+def _secret_field() -> Markup:
+    return Markup('<input type="hidden" name="{}" value="{}">').format(FIELD, form_secret())

@@ -1,0 +1,69 @@
+"""The visitor's inspections, newest first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from flask import render_template, request, url_for
+from flask.typing import ResponseReturnValue
+
+from service.web.house import owner, profiles, store
+from service.web.printers import printers
+from service.web.room import blueprint
+from service.web.words import card_of
+from worker.report.words import VERDICTS
+from worker.store import BadCursor, Page
+
+__all__ = ["shelf"]
+
+SIZE = 25
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What the list is narrowed to; an empty text asks nothing. ``after`` is the cursor of a page further on."""
+
+    verdict: str = ""
+    profile: str = ""
+    title: str = ""
+    after: str = ""
+
+    @property
+    def any(self) -> bool:
+        """Whether the list is narrowed."""
+        return bool(self.verdict or self.profile or self.title)
+
+    def address(self) -> str:
+        """The address of this part of the list."""
+        asked = {name: value for name, value in vars(self).items() if value}
+        return url_for("web.shelf", **asked)
+
+
+@blueprint.get("/inspections")
+def shelf() -> ResponseReturnValue:
+    """A part of the list."""
+    asked = _asked(request.args)
+    page = _page(asked)
+    return render_template(
+        "web/shelf.html",
+        asked=asked,
+        cards=[card_of(row) for row in page.items],
+        older=replace(asked, after=page.next).address() if page.next else None,
+        newest=replace(asked, after="").address(),
+        verdicts={verdict.value: words for verdict, words in VERDICTS.items()},
+        printers=printers(profiles().values()),
+    )
+
+
+def _asked(given: Mapping[str, str]) -> Asked:
+    return Asked(**{name: given.get(name, "").strip()[:300] for name in ("verdict", "profile", "title", "after")})
+
+
+def _page(asked: Asked) -> Page:
+    """A cursor that is none of ours shows the newest."""
+    narrowed = {"verdict": asked.verdict or None, "profile": asked.profile or None, "title": asked.title or None}
+    try:
+        return store().rows.page(owner(), after=asked.after or None, size=SIZE, **narrowed)
+    except BadCursor:
+        return store().rows.page(owner(), size=SIZE, **narrowed)

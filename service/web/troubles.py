@@ -1,0 +1,102 @@
+"""What went wrong, in the words of a page: a heading, and what to do."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+
+from sqlalchemy.exc import SQLAlchemyError
+from werkzeug.exceptions import HTTPException
+
+from service.web.forgery import Forged
+from worker.store import StoreDown
+
+__all__ = ["NoInspection", "NoPicture", "Trouble", "trouble_of"]
+
+log = logging.getLogger(__name__)
+
+
+class NoInspection(Exception):
+    """No inspection of this visitor has that id."""
+
+
+class NoPicture(Exception):
+    """The picture of a page is not there; ``drawing`` says whether it is to come."""
+
+    def __init__(self, page: int, *, drawing: bool) -> None:
+        super().__init__(page)
+        self.page = page
+        self.drawing = drawing
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """A page that says what went wrong; ``again`` offers the same address once more."""
+
+    status: int
+    heading: str
+    detail: str
+    again: bool = False
+
+
+NO_INSPECTION = Trouble(
+    404,
+    "There is no such inspection",
+    "It may have been deleted, its days may be over, or the address is not whole. Your list shows those that you have.",
+)
+FORGED = Trouble(
+    403,
+    "This form was not sent from here",
+    "Nothing was done. The form may have stood open while you signed out or in: "
+    "go back, load the page again, and send it once more.",
+)
+STORE_AWAY = Trouble(
+    503,
+    "The service cannot reach what it keeps",
+    "Its database or its files do not answer at the moment. Nothing that was kept is lost; try again in a minute.",
+    again=True,
+)
+FAULT = Trouble(
+    500,
+    "Something here went wrong",
+    "The fault is this service’s own, and it has been written down. Try again; if it stays so, tell whoever runs it.",
+    again=True,
+)
+BY_STATUS = {
+    400: ("The request cannot be understood", "Go back, load the page again, and send it once more."),
+    404: ("There is no such page", "The address may have been mistyped, or the page is gone."),
+    405: (
+        "This address does not take that",
+        "It belongs to a form: go back to the page with the form and send it there.",
+    ),
+    413: ("That is more than this form takes", "Go back, and send less."),
+    429: ("Too many tries", "Wait a minute, then try again."),
+}
+
+
+def trouble_of(error: Exception) -> Trouble:
+    """The words for any error that reached the edge of a page; one of our own making is logged."""
+    match error:
+        case NoInspection():
+            return NO_INSPECTION
+        case NoPicture():
+            return _no_picture(error)
+        case Forged():
+            return FORGED
+        case StoreDown() | SQLAlchemyError():
+            log.error("the store does not answer: %s", error)
+            return STORE_AWAY
+        case HTTPException(code=int(status)) if status in BY_STATUS:
+            return Trouble(status, *BY_STATUS[status])
+        case HTTPException(code=int(status)) if status < 500:
+            return Trouble(status, error.name, error.description or "Go back, and try again.")
+    log.error("a page broke off", exc_info=error)
+    return FAULT
+
+
+def _no_picture(error: NoPicture) -> Trouble:
+    if error.drawing:
+        return Trouble(
+            404, f"Page {error.page} is not drawn yet", "It is being drawn now. Try again in a moment.", again=True
+        )
+    return Trouble(404, f"There is no page {error.page}", "The book has fewer pages than that.")
