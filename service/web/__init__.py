@@ -1,6 +1,6 @@
 """The web pages: choose a printer, give a file, watch, read; the list of one's inspections; signing in.
 
-Every page works without a script, offline, from the keyboard, and on paper. ``blueprint`` is all that the app registers.
+Every page works without a script, offline and from the keyboard. ``blueprint`` is all that the app registers.
 """
 
 from __future__ import annotations

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from flask import Flask, current_app
+from flask import current_app
+from flask.sansio.app import App
 
-from service.web.troubles import NoInspection
 from worker.profiles import Profile, builtin_profiles
 from worker.settings import Settings
-from worker.store import Inspection, Store
+from worker.store import Store
 
-__all__ = ["own_inspection", "owner", "profiles", "settings", "store"]
+__all__ = ["profiles", "settings", "store"]
 
 
-def settings(app: Flask | None = None) -> Settings:
+def settings(app: App | None = None) -> Settings:
     """How this machine is set up."""
     found: Settings = (app or current_app).extensions["settings"]
     return found
@@ -29,20 +29,3 @@ def store() -> Store:
 def profiles() -> Mapping[str, Profile]:
     """The printers that can be chosen, by id."""
     return builtin_profiles()
-
-
-def owner() -> str:
-    """Whose inspections this visitor sees; the door has let nobody in who has none."""
-    from service.web.visitor import visitor
-
-    found = visitor()
-    assert found
-    return found.owner
-
-
-def own_inspection(inspection_id: str) -> Inspection:
-    """The visitor's inspection of that id. Raises :class:`NoInspection`, for a stranger's too."""
-    row = store().rows.get(inspection_id, owner())
-    if row is None:
-        raise NoInspection
-    return row

@@ -7,12 +7,13 @@ from dataclasses import asdict, dataclass
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.web.house import own_inspection, owner, profiles, store
+from service.web.house import profiles, store
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.troubles import NoInspection
-from service.web.words import Progress, card_of, progress_of
+from service.web.visitor import own_inspection, owner
+from service.web.words import Progress, card_of, failure_of, progress_of
 from worker.queue import broker_answers
 from worker.report.models import Report
 from worker.reporting import judge_again as judge_kept
@@ -90,7 +91,7 @@ def _page(row: Inspection, problem: str = "", status: int = 200) -> ResponseRetu
     if row.state == "done":
         shown |= _of_report(row)
     elif row.state == "failed":
-        shown["failure"] = row.failure
+        shown["failure"] = failure_of(row)
     elif not row.finished:
         shown["progress"] = _progress(row)
     return make_response(render_template("web/inspection.html", **shown), status)

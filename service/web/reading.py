@@ -7,9 +7,10 @@ from pathlib import PurePath
 from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
-from service.web.house import own_inspection, store
+from service.web.house import store
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPicture
+from service.web.visitor import own_inspection
 from worker.queue import ring_drawing
 from worker.report.words import shown
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
@@ -20,8 +21,8 @@ REPORT_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
     "frame-ancestors 'self'; sandbox allow-same-origin"
 )
-"""Around a report made by whichever version: nothing is fetched, nothing runs. Its own policy, in the file, is narrower:
-it names its one style by hash."""
+"""Around a report of whichever version: nothing is fetched, nothing runs. The file's own policy is narrower still: it
+names its one style by hash."""
 
 
 @blueprint.get("/inspections/<inspection_id>/report")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, make_response, redirect, render_template, request, session, url_for
+from typing import cast
+
+from flask import Blueprint, Flask, Response, make_response, redirect, render_template, request, session, url_for
 from flask.blueprints import BlueprintSetupState
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
@@ -41,7 +43,7 @@ blueprint = Blueprint("web", __name__, template_folder="templates", static_folde
 
 @blueprint.record_once
 def _set_up(state: BlueprintSetupState) -> None:
-    use_sessions(state.app, settings(state.app).data)
+    use_sessions(cast(Flask, state.app), settings(state.app).data)
     state.app.jinja_env.filters |= {"moment": moment, "day": day}
 
 

@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from flask import render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.web.house import owner, profiles, store
+from service.web.house import profiles, store
 from service.web.printers import printers
 from service.web.room import blueprint
+from service.web.visitor import owner
 from service.web.words import card_of
 from worker.report.words import VERDICTS
 from worker.store import BadCursor, Page

@@ -78,20 +78,21 @@ def trouble_of(error: Exception) -> Trouble:
     """The words for any error that reached the edge of a page; one of our own making is logged."""
     match error:
         case NoInspection():
-            return NO_INSPECTION
+            trouble = NO_INSPECTION
         case NoPicture():
-            return _no_picture(error)
+            trouble = _no_picture(error)
         case Forged():
-            return FORGED
+            trouble = FORGED
         case StoreDown() | SQLAlchemyError():
             log.error("the store does not answer: %s", error)
-            return STORE_AWAY
-        case HTTPException(code=int(status)) if status in BY_STATUS:
-            return Trouble(status, *BY_STATUS[status])
+            trouble = STORE_AWAY
         case HTTPException(code=int(status)) if status < 500:
-            return Trouble(status, error.name, error.description or "Go back, and try again.")
-    log.error("a page broke off", exc_info=error)
-    return FAULT
+            words = BY_STATUS.get(status, (error.name, error.description or "Go back, and try again."))
+            trouble = Trouble(status, *words)
+        case _:
+            log.error("a page broke off", exc_info=error)
+            trouble = FAULT
+    return trouble
 
 
 def _no_picture(error: NoPicture) -> Trouble:

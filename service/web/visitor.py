@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from flask import g, session
+from werkzeug.exceptions import Unauthorized
 
 from service.web.house import settings, store
-from worker.store import LOCAL, Token
+from service.web.troubles import NoInspection
+from worker.store import LOCAL, Inspection, Token
 
-__all__ = ["Visitor", "sign_in_as", "sign_out_visitor", "visitor"]
+__all__ = ["Visitor", "own_inspection", "owner", "sign_in_as", "sign_out_visitor", "visitor"]
 
 _SIGNED_IN_AS = "token"
 
@@ -28,6 +30,22 @@ def visitor() -> Visitor | None:
         g.visitor = _find()
     found: Visitor | None = g.visitor
     return found
+
+
+def owner() -> str:
+    """Whose inspections are shown. The door lets in nobody who has yet to sign in."""
+    found = visitor()
+    if found is None:
+        raise Unauthorized
+    return found.owner
+
+
+def own_inspection(inspection_id: str) -> Inspection:
+    """The visitor's inspection of that id. Raises :class:`NoInspection`, for a stranger's too."""
+    row = store().rows.get(inspection_id, owner())
+    if row is None:
+        raise NoInspection
+    return row
 
 
 def sign_in_as(token: Token) -> None:

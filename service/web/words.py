@@ -1,4 +1,4 @@
-"""The pages' own words: states, verdicts, moments, and the cards that the list and an inspection's page are set from."""
+"""The pages' own words: states, verdicts, moments; the cards that the list and an inspection's page are set from."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from worker.report.words import VERDICTS, shown
 from worker.store import Inspection
 from worker.units import show_size
 
-__all__ = ["CAUTION", "Card", "Progress", "card_of", "day", "moment", "progress_of"]
+__all__ = ["CAUTION", "Card", "Progress", "card_of", "day", "failure_of", "moment", "progress_of"]
 
 CAUTION = (
     "A report does not speak for the printer: the printer’s own guide governs. "
@@ -94,6 +94,14 @@ def progress_of(row: Inspection, *, position: int | None, queue_answers: bool) -
         done=row.progress_done,
         total=row.progress_total,
     )
+
+
+def failure_of(row: Inspection) -> tuple[str, str]:
+    """Why a row that failed has no report, and what to do; both sentences."""
+    failure = row.failure or {}
+    what, page = str(failure.get("message", "")), failure.get("page")
+    where = f" (page {page})" if page is not None and f"page {page}" not in what else ""
+    return f"{what[:1].upper()}{what[1:]}{where}.", str(failure.get("help", ""))
 
 
 def moment(time: datetime) -> str:
