@@ -1,11 +1,12 @@
 """The web pages: choose a printer, give a file, watch, read; the list of one's inspections; signing in.
 
-Every page works without a script, offline and from the keyboard. ``blueprint`` is all that the app registers.
+Every page works without a script, offline and from the keyboard. The app registers ``blueprint``, and shows
+``page_of_trouble`` for an error of an address that belongs to no room.
 """
 
 from __future__ import annotations
 
 from service.web import choose, inspection, reading, shelf, sign_in
-from service.web.room import blueprint
+from service.web.room import blueprint, page_of_trouble
 
-__all__ = ["blueprint", "choose", "inspection", "reading", "shelf", "sign_in"]
+__all__ = ["blueprint", "choose", "inspection", "page_of_trouble", "reading", "shelf", "sign_in"]

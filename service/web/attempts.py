@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections import deque
@@ -28,7 +29,7 @@ class Attempts:
             failed = self._recent(address)
             if len(failed) < MOST:
                 return 0
-            return max(1, round(failed[0] + WITHIN_SECONDS - self._clock()))
+            return max(1, math.ceil(failed[0] + WITHIN_SECONDS - self._clock()))
 
     def note_failure(self, address: str) -> None:
         """Count one more."""

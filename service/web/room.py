@@ -17,7 +17,7 @@ from service.web.troubles import trouble_of
 from service.web.visitor import visitor
 from service.web.words import day, moment
 
-__all__ = ["POLICY", "blueprint"]
+__all__ = ["POLICY", "blueprint", "page_of_trouble"]
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; form-action 'self'; "
@@ -62,11 +62,9 @@ def _at_the_door() -> ResponseReturnValue | None:
 
 @blueprint.after_request
 def _headers(response: Response) -> Response:
-    for name, value in HEADERS.items():
-        response.headers.setdefault(name, value)
-    if request.endpoint == "web.static":
+    if request.endpoint == "web.static" and response.status_code < 400:
         response.headers["Cache-Control"] = f"public, max-age={STATIC_SECONDS}"
-    return response
+    return _guarded(response)
 
 
 @blueprint.context_processor
@@ -75,13 +73,19 @@ def _for_every_page() -> dict[str, object]:
 
 
 @blueprint.errorhandler(Exception)
-def _in_trouble(error: Exception) -> ResponseReturnValue:
+def page_of_trouble(error: Exception) -> Response:
+    """The page that says what went wrong; the app shows it for addresses that belong to no room, too."""
     trouble = trouble_of(error)
     response = make_response(render_template("web/trouble.html", trouble=trouble), trouble.status)
     if isinstance(error, HTTPException):  # Allow, Retry-After and their like
-        response.headers.extend(
-            (name, value) for name, value in error.get_headers() if name.lower() not in {"content-type"}
-        )
+        told = [(name, value) for name, value in error.get_headers() if name.lower() != "content-type"]
+        response.headers.extend(told)
+    return _guarded(response)
+
+
+def _guarded(response: Response) -> Response:
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
     return response
 
 

@@ -18,7 +18,7 @@ from flask.sessions import SecureCookieSessionInterface
 __all__ = ["SESSION_DAYS", "KeyedSessions", "session_key"]
 
 SESSION_DAYS = 30
-"""Days without a visit after which a browser is signed out."""
+"""Days after which a browser is signed out."""
 
 KEY_SETTING = "PRESSWORTHY_SESSION_KEY"
 LEAST_KEY = 32

@@ -19,7 +19,7 @@ UNKNOWN = (
     "This token is not known here, or has been revoked. Paste it whole, or ask whoever runs the service for another."
 )
 
-_attempts = Attempts()
+attempts = Attempts()
 
 
 @blueprint.get("/sign-in")
@@ -34,12 +34,12 @@ def sign_in() -> ResponseReturnValue:
 def try_token() -> ResponseReturnValue:
     """Try a token."""
     onward, address = request.form.get("next", ""), request.remote_addr or ""
-    wait = _attempts.wait(address)
+    wait = attempts.wait(address)
     if wait:
         return _form(onward, f"Too many tries from your address. Wait {wait} seconds.", 429, {"Retry-After": str(wait)})
     token = store().tokens.find(request.form.get("token", "").strip())
     if token is None:
-        _attempts.note_failure(address)
+        attempts.note_failure(address)
         return _form(onward, UNKNOWN, 403)
     sign_in_as(token)
     return redirect(_onward(onward), 303)
