@@ -1,4 +1,4 @@
-"""The web pages' app on a folder of its own, and a visitor who reads its pages and sends its forms as a browser would."""
+"""The web pages' app on a folder of its own, and a visitor who reads pages and sends forms as a browser would."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
-
 from service.app import create_app
+
 from service.web import sign_in
 from service.web.attempts import Attempts
 from tests.web.visit import Visit
@@ -17,20 +17,20 @@ from worker.settings import Settings
 from worker.store import Store, open_store
 
 
-@pytest.fixture()
+@pytest.fixture
 def settings(tmp_path: Path) -> Settings:
     """A folder of its own; a broker that nobody answers for, so that nothing leaves the test."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
     return replace(Settings.from_environment(tmp_path, {}), given_broker_url=nowhere, asks_for_token=False)
 
 
-@pytest.fixture()
+@pytest.fixture
 def guarded(settings: Settings) -> Settings:
     """The same, where a token is asked for."""
     return replace(settings, asks_for_token=True)
 
 
-@pytest.fixture()
+@pytest.fixture
 def store(settings: Settings) -> Iterator[Store]:
     """What the app keeps, seen from outside."""
     opened = open_store(settings)
@@ -44,19 +44,19 @@ def fresh_attempts(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sign_in, "attempts", Attempts())
 
 
-@pytest.fixture()
+@pytest.fixture
 def app(settings: Settings) -> Flask:
     """A service that asks for no token."""
     return create_app(settings)
 
 
-@pytest.fixture()
+@pytest.fixture
 def guarded_app(guarded: Settings) -> Flask:
     """A service that asks for one."""
     return create_app(guarded)
 
 
-@pytest.fixture()
+@pytest.fixture
 def visit(app: Flask) -> Visit:
     """A visitor of a service that asks for no token."""
     return Visit(app.test_client())

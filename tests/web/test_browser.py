@@ -30,19 +30,19 @@ def browser() -> Iterator[Browser]:
         yield found
 
 
-@pytest.fixture()
+@pytest.fixture
 def address(app: Flask) -> Iterator[str]:
     with served(app) as found:
         yield found
 
 
-@pytest.fixture()
+@pytest.fixture
 def guarded_address(guarded_app: Flask) -> Iterator[str]:
     with served(guarded_app) as found:
         yield found
 
 
-@pytest.fixture()
+@pytest.fixture
 def book(sample_pdfs: Path) -> Path:
     return sample_pdfs / "second-harbour.pdf"
 
@@ -257,7 +257,7 @@ def test_hostile_names_run_nothing(browser: Browser, address: str, store: Store)
         for place in ("/inspections", f"/inspections/{row.id}", f"/inspections/{row.id}/deletion"):
             page.goto(address + place)
             expect(page.get_by_text("<script>document.title='loud'</script>").first).to_be_visible()
-            assert "loud" != page.title()
+            assert page.title() != "loud"
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])

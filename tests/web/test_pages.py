@@ -11,7 +11,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from flask import Flask
 
 from service.web.room import blueprint
 from tests.web import rows
@@ -22,7 +21,7 @@ HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>\u202efdp.ko
 STATIC = Path(str(blueprint.static_folder))
 
 
-@pytest.fixture()
+@pytest.fixture
 def addresses(store: Store) -> list[str]:
     """A page of every kind, in every state."""
     failing = rows.measuring(store, 1, 2)

@@ -1,6 +1,9 @@
-"""Signing in by a token, where one is asked for. Cookie attributes: RFC 6265 and its revision (``SameSite``, prefixes)."""
+"""Signing in by a token, where one is asked for. Cookie attributes: RFC 6265 and its revision (SameSite, prefixes)."""
 
 from __future__ import annotations
+
+import base64
+import zlib
 
 import pytest
 from flask import Flask
@@ -14,12 +17,12 @@ from worker.store import Store
 PAGES = ("/", "/inspections", "/inspections/ins_x", "/inspections/ins_x/report", "/inspections/ins_x/progress")
 
 
-@pytest.fixture()
+@pytest.fixture
 def visit(guarded_app: Flask) -> Visit:
     return Visit(guarded_app.test_client())
 
 
-@pytest.fixture()
+@pytest.fixture
 def secret(store: Store) -> str:
     return store.tokens.make("the reading room")[1]
 
@@ -60,9 +63,6 @@ def test_by_https_the_cookie_is_secure_and_bound_to_the_host(guarded_app: Flask,
 
 
 def test_the_token_is_nowhere_in_the_cookie_or_the_pages(visit: Visit, secret: str) -> None:
-    import base64
-    import zlib
-
     visit.sign_in(secret)
     value = _cookie(visit.client)
     payload = value.lstrip(".").split(".")[0]
