@@ -98,9 +98,8 @@ def test_trim_and_user_unit_are_not_inherited(tmp_path: Path) -> None:
     [
         {"media": (0, 0, 0, 0)},
         {"CropBox": [1000, 1000, 1100, 1100]},
-        {"media": (0, 0, 432, 648), "TrimBox": [1000, 1000, 1100, 1100]},
     ],
-    ids=["media of no size", "crop outside the media", "trim outside the media"],
+    ids=["media of no size", "crop outside the media"],
 )
 def test_boxes_that_leave_no_page_cost_that_page_alone(tmp_path: Path, written: dict[str, Any]) -> None:
     measurements = Sheet().page(**written).page().measured(tmp_path)
@@ -109,6 +108,12 @@ def test_boxes_that_leave_no_page_cost_that_page_alone(tmp_path: Path, written: 
     assert measurements.pages[0].unread or measurements.document.repaired
     assert measurements.pages[1].unread is None
     assert size(measurements.pages[1].trim) == pytest.approx((432, 648))
+
+
+def test_a_trim_outside_the_media_counts_as_none(tmp_path: Path) -> None:
+    page = measured_page(tmp_path, media=(0, 0, 450, 666), CropBox=[9, 9, 441, 657], TrimBox=[999, 999, 1100, 1100])
+    assert page.trim == pytest.approx((0, 0, 432, 648))
+    assert "trim" in page.declared
 
 
 def test_a_page_without_media_box_does_not_pass_for_a_letter_page(tmp_path: Path) -> None:
