@@ -1,0 +1,106 @@
+"""The ink of single glyphs, from the embedded font program (FreeType), in ems.
+
+FreeType reads Type 1, bare CFF, TrueType and OpenType. A bare CID-keyed CFF is addressed by CID.
+"""
+
+from __future__ import annotations
+
+import io
+
+import freetype
+
+from worker.measure.geometry import Box
+
+_LOAD = freetype.FT_LOAD_NO_SCALE | freetype.FT_LOAD_NO_HINTING | freetype.FT_LOAD_NO_BITMAP
+_RESTRICTED = 0x0002
+_OTHER_USAGE = 0x000C
+_SYMBOL_BASES = (0xF000, 0xF100, 0xF200, 0x0000)
+_BUILT_IN = (freetype.FT_ENCODING_ADOBE_CUSTOM, freetype.FT_ENCODING_ADOBE_STANDARD, freetype.FT_ENCODING_ADOBE_EXPERT)
+
+Points = tuple[tuple[float, float], ...]
+
+
+class FontProgram:
+    """One embedded font program. Glyph indices that it does not have give no ink."""
+
+    def __init__(self, data: bytes) -> None:
+        """Raises ``ValueError`` where FreeType cannot read the program."""
+        try:
+            self._face = freetype.Face(io.BytesIO(data))
+        except freetype.FT_Exception as error:
+            raise ValueError(f"unreadable font program: {error}") from error
+        self._em = float(self._face.units_per_EM or 1000)
+        self._charmaps = {(charmap.platform_id, charmap.encoding_id): charmap for charmap in self._face.charmaps}
+
+    def ink(self, glyph: int) -> Box | None:
+        """The exact bounds of a glyph's outline, in ems; None where it has none."""
+        outline = self._outline(glyph)
+        if outline is None:
+            return None
+        bounds = outline.get_bbox()
+        em = self._em
+        return bounds.xMin / em, bounds.yMin / em, bounds.xMax / em, bounds.yMax / em
+
+    def points(self, glyph: int) -> Points:
+        """The outline's points, in ems, for text that is slanted or turned."""
+        outline = self._outline(glyph)
+        return tuple((x / self._em, y / self._em) for x, y in outline.points) if outline is not None else ()
+
+    def _outline(self, glyph: int) -> freetype.Outline | None:
+        try:
+            self._face.load_glyph(glyph, _LOAD)
+        except freetype.FT_Exception:
+            return None
+        outline = self._face.glyph.outline
+        return outline if outline.n_points else None
+
+    def named(self, name: str) -> int:
+        """The glyph of that name; 0 where there is none."""
+        try:
+            return int(self._face.get_name_index(name.encode("latin-1", "replace")))
+        except freetype.FT_Exception:
+            return 0
+
+    def built_in(self, code: int) -> int:
+        """The glyph that the program's own encoding gives a code."""
+        for charmap in self._face.charmaps:
+            if charmap.encoding in _BUILT_IN:
+                return self._in_charmap(charmap, code)
+        return 0
+
+    def unicode(self, letter: str) -> int:
+        charmap = self._charmaps.get((3, 1)) or self._charmaps.get((0, 3)) or self._charmaps.get((3, 10))
+        return self._in_charmap(charmap, ord(letter)) if charmap is not None and len(letter) == 1 else 0
+
+    def symbol(self, code: int) -> int:
+        """A symbolic TrueType font's glyph (ISO 32000-1 9.6.6.4): by (3, 0) with its high bytes, then (1, 0)."""
+        charmap = self._charmaps.get((3, 0))
+        if charmap is not None:
+            for base in _SYMBOL_BASES:
+                glyph = self._in_charmap(charmap, base + code)
+                if glyph:
+                    return glyph
+        return self.macintosh(code)
+
+    def macintosh(self, code: int) -> int:
+        charmap = self._charmaps.get((1, 0))
+        return self._in_charmap(charmap, code) if charmap is not None else 0
+
+    def _in_charmap(self, charmap: freetype.Charmap, code: int) -> int:
+        self._face.set_charmap(charmap)
+        return int(self._face.get_char_index(code))
+
+
+def embedding_forbidden(data: bytes) -> bool | None:
+    """What the OS/2 table's fsType says of embedding (OpenType, OS/2): True for "restricted" alone.
+
+    None where the program has no such table: then nothing is known. Bits 2 and 3 loosen bit 1 in table versions
+    0 to 2, where the least restrictive wins.
+    """
+    tables = int.from_bytes(data[4:6], "big")
+    for entry in range(12, 12 + 16 * tables, 16):
+        if data[entry : entry + 4] == b"OS/2":
+            offset = int.from_bytes(data[entry + 8 : entry + 12], "big")
+            fs_type = int.from_bytes(data[offset + 8 : offset + 10], "big")
+            return bool(fs_type & _RESTRICTED) and not fs_type & _OTHER_USAGE
+    return None
