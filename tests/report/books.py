@@ -1,4 +1,4 @@
-"""Invented books of the Tern Island Writers' Cooperative as measurements and judgements, made by hand for the report."""
+"""Invented books of the Tern Island Writers' Cooperative, as measurements and judgements made by hand."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from worker.measure.models import (
     Reach,
     Unreadable,
 )
+from worker.units import page_ranges
 
 TRIM = (0.0, 0.0, 432.0, 648.0)
 MEASURED_AT = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
@@ -135,7 +136,7 @@ def finding(
         "effect": "The reader sees it on the page.",
         "remedy": "Change the number and set the book again.",
         "pages": pages,
-        "page_ranges": "",
+        "page_ranges": page_ranges(pages),
         "count": len(pages),
         "measured": None,
         "required": None,

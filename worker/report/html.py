@@ -22,11 +22,12 @@ from worker.report import words
 from worker.report.drawing import marks_on
 from worker.report.facts import facts
 from worker.report.fore_edge import fore_edge
-from worker.report.models import Report, Setting
+from worker.report.models import Report
 from worker.report.plate import plate
+from worker.report.rows import row
 from worker.report.sheets import DISPLAY_TYPE, pictures_by_page
 from worker.report.spread_map import spread_map
-from worker.units import Unit, runs
+from worker.units import runs
 
 MOST_PLATES = 60
 
@@ -41,17 +42,6 @@ class Told:
     required: str
     runs: list[tuple[int, int]]
     plate: Markup
-
-
-@dataclass(frozen=True)
-class Row:
-    """A line of the numbers to set, in words; empty where there is no figure."""
-
-    name: str
-    measured: str
-    required: str
-    set: str
-    note: str
 
 
 def render_html(report: Report, measurements: Measurements, profile: Profile) -> str:
@@ -85,21 +75,6 @@ def content_security_policy() -> str:
     """What a report needs to be shown: its own style, known by its hash, and nothing else."""
     digest = b64encode(sha256(_style().encode()).digest()).decode()
     return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-
-
-def row(setting: Setting, unit: Unit) -> Row:
-    """A setting in words; lengths in ``unit`` and the other beside it."""
-
-    def tell(value: float | None) -> str:
-        return "" if value is None else words.figure(value, setting.unit, unit)
-
-    return Row(
-        name=words.SETTINGS.get(setting.name, setting.name.replace("-", " ").capitalize()),
-        measured=tell(setting.measured),
-        required=tell(setting.required),
-        set=tell(setting.set),
-        note=setting.note or "",
-    )
 
 
 def _tell(report: Report, measurements: Measurements, profile: Profile) -> list[Told]:

@@ -83,14 +83,20 @@ def rounded_up(points: float, unit: Unit) -> float:
 
 def _paper(measurements: Measurements, judgement: Judgement, profile: Profile) -> Iterable[Setting]:
     """The trimmed size; where the file's is not taken, the closest of the printer's that takes so many pages."""
-    width, height = usual_size(measurements.pages)
-    refused = any(finding.rule == "trim-size" for finding in judgement.findings)
-    trim = closest_trim(profile, (width, height), judgement.judged_as_pages)
-    note = f"The closest size that this printer cuts{f', {trim.name}' if trim.name else ''}." if refused else None
-    yield Setting(
-        name="paper-width", measured=width, required=trim.width, set=trim.width if refused else None, note=note
-    )
-    yield Setting(name="paper-height", measured=height, required=trim.height, set=trim.height if refused else None)
+    size = usual_size(measurements.pages)
+    present = profile.interior.closest_trim(*size)
+    able = closest_trim(profile, size, judgement.judged_as_pages)
+    found = {finding.rule for finding in judgement.findings}
+    too_long = "page-count" in found and able != present
+    changes = "trim-size" in found or too_long
+    trim = able if changes else present
+    note = None
+    if changes:
+        why = "takes a book of so many pages" if too_long else "this printer cuts"
+        note = f"The closest size that {why}{f': {trim.name}' if trim.name else ''}."
+    for name, measured, asked in (("paper-width", size[0], trim.width), ("paper-height", size[1], trim.height)):
+        yield Setting(name=name, measured=measured, required=asked, set=asked if changes else None, note=note)
+        note = None
 
 
 def closest_trim(profile: Profile, size: tuple[float, float], pages: int) -> Trim:

@@ -32,8 +32,8 @@ SETTINGS = {
     "head": "Head margin",
     "foot": "Foot margin",
     "gutter": "Gutter",
-    "header": "Header, from the edge",
-    "footer": "Footer, from the edge",
+    "header": "Header to edge",
+    "footer": "Footer to edge",
 }
 
 FONT_KINDS = {

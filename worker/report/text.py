@@ -1,0 +1,176 @@
+"""The report as a calm text for a terminal or a pipe: the same findings, numbers and cautions as the page."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from worker.judge.models import Finding, Weight
+from worker.report import words
+from worker.report.fore_edge import findings_by_page
+from worker.report.models import Report
+from worker.report.rows import Row, row
+from worker.units import Unit
+
+LEAST_WIDTH = 40
+LABEL = 18
+"""The column in which labels stand, where there is room for it."""
+RULES = {Weight.REFUSAL: "┃", Weight.SPOILAGE: "│", Weight.POLISH: "┆"}
+"""The weights as the thickness of a line, on the text's own fore-edge and beside its findings."""
+PLAIN_LEAF = "·"
+
+BOLD, FAINT, USUAL = "\x1b[1m", "\x1b[2m", "\x1b[0m"
+
+
+def render_text(report: Report, *, unit: Unit = "in", width: int = 80, colour: bool = False) -> str:
+    """The report wrapped to ``width`` columns, lengths in ``unit`` with the other beside it.
+
+    With ``colour`` headings are bold and labels faint, for a terminal; without it the text holds no control codes.
+    """
+    page = _Page(max(LEAST_WIDTH, width), unit, colour)
+    lines = [*page.head(report), *page.findings(report), *page.setup(report), *page.colophon(report)]
+    return "\n".join(lines).rstrip() + "\n"
+
+
+class _Page:
+    """Sets one report; every method yields whole lines."""
+
+    def __init__(self, width: int, unit: Unit, colour: bool) -> None:
+        self._width = width
+        self._unit = unit
+        self._colour = colour
+
+    def head(self, report: Report) -> Iterator[str]:
+        yield self._bold(words.VERDICTS[report.verdict])
+        yield from self._wrapped(report.summary)
+        yield ""
+        yield from self._labelled("File", report.file.name)
+        yield from self._labelled("Pages", _pages(report))
+        profile = report.profile
+        yield from self._labelled("Judged for", f"{profile.name} ({profile.id}), revision {profile.revision}")
+        yield from self._fore_edge(report)
+        yield ""
+
+    def _fore_edge(self, report: Report) -> Iterator[str]:
+        """The book from its fore-edge: a sign for each leaf, or for a few leaves where the book is thick."""
+        touched = findings_by_page(report.findings)
+        if not touched or not report.pages:
+            return
+        leaves = (report.pages + 1) // 2
+        room = min(leaves, self._width - 2 - len(str(report.pages)) - 2)
+        flagged: list[Weight | None] = [None] * room
+        for page, numbers in touched.items():
+            place = min(room - 1, (page - 1) // 2 * room // leaves)
+            weights = [report.findings[number - 1].weight for number in numbers]
+            flagged[place] = _heaviest([*weights, flagged[place]])
+        yield ""
+        signs = "".join(RULES[weight] if weight else PLAIN_LEAF for weight in flagged)
+        yield f"1 {signs} {report.pages}"
+
+    def findings(self, report: Report) -> Iterator[str]:
+        if not report.findings:
+            yield from self._wrapped("No rule that could be tried found anything to change.")
+            yield ""
+            return
+        yield from self._heading("What to change")
+        for number, finding in enumerate(report.findings, start=1):
+            yield from self._finding(number, finding)
+            yield ""
+
+    def _finding(self, number: int, finding: Finding) -> Iterator[str]:
+        sign = RULES[finding.weight] + " "
+        yield from self._wrapped(f"{number}. {finding.title} ({finding.weight})", first=sign, rest=sign, bold=True)
+        yield from self._wrapped(finding.detail, first=sign, rest=sign)
+        measured, required = words.compared(finding.rule, finding.measured, finding.required, self._unit)
+        told = (
+            ("Measured", measured),
+            ("Asked", required),
+            ("Where", _where(finding)),
+            ("In the book", finding.effect),
+            ("What to do", finding.remedy),
+        )
+        for label, text in told:
+            yield from self._labelled(label, text, sign)
+
+    def setup(self, report: Report) -> Iterator[str]:
+        if not report.setup:
+            return
+        rows = [row(setting, self._unit) for setting in report.setup]
+        yield from self._heading("The numbers to set")
+        yield from self._table(rows) if self._width >= _table_width(rows) else self._stacked(rows)
+        yield ""
+        for noted in rows:
+            if noted.note:
+                yield from self._wrapped(f"{noted.name}: {noted.note}")
+        yield ""
+
+    def _table(self, rows: list[Row]) -> Iterator[str]:
+        columns = _cells(rows)
+        widths = [max(len(cell) for cell in column) for column in zip(*columns, strict=True)]
+        for index, cells in enumerate(columns):
+            line = "  ".join(cell.ljust(width) for cell, width in zip(cells, widths, strict=True)).rstrip()
+            yield self._faint(line) if index == 0 else line
+
+    def _stacked(self, rows: list[Row]) -> Iterator[str]:
+        """Where the table is too wide for the screen, each setting stands by itself."""
+        for one in rows:
+            yield one.name
+            for label, value in (("Measured", one.measured), ("Asked", one.required), ("Type this", one.typed)):
+                yield from self._labelled(label, value or "–", "  ")
+
+    def colophon(self, report: Report) -> Iterator[str]:
+        if report.not_checked:
+            yield from self._heading("Not checked")
+            for it in report.not_checked:
+                yield from self._wrapped(f"{it.rule}: {it.why}", rest="  ")
+            yield ""
+        yield from self._wrapped(words.CAUTION)
+
+    def _heading(self, text: str) -> Iterator[str]:
+        yield self._bold(text)
+        yield ""
+
+    def _labelled(self, label: str, text: str, sign: str = "") -> Iterator[str]:
+        if not text:
+            return
+        first = f"{sign}{label}".ljust(LABEL)
+        lines = list(self._wrapped(text, first=" " * len(first), rest=sign.ljust(LABEL)))
+        yield self._faint(first) + lines[0][len(first) :]
+        yield from lines[1:]
+
+    def _wrapped(self, text: str, *, first: str = "", rest: str = "", bold: bool = False) -> Iterator[str]:
+        text = words.shown(" ".join(text.split()))
+        for line in textwrap.wrap(text, self._width, initial_indent=first, subsequent_indent=rest) or [first]:
+            yield self._bold(line) if bold else line
+
+    def _bold(self, text: str) -> str:
+        return f"{BOLD}{text}{USUAL}" if self._colour else text
+
+    def _faint(self, text: str) -> str:
+        return f"{FAINT}{text}{USUAL}" if self._colour else text
+
+
+def _pages(report: Report) -> str:
+    if report.judged_as_pages == report.pages:
+        return f"{report.pages:,}"
+    return f"{report.pages:,}, judged as part of a book of {report.judged_as_pages:,}"
+
+
+def _heaviest(weights: Iterable[Weight | None]) -> Weight | None:
+    order = list(Weight)
+    return min((weight for weight in weights if weight), key=order.index, default=None)
+
+
+def _where(finding: Finding) -> str:
+    if not finding.pages:
+        return "the whole file"
+    return f"{words.counted(len(finding.pages), 'page')}: {finding.page_ranges}"
+
+
+def _cells(rows: list[Row]) -> list[tuple[str, ...]]:
+    head = ("Setting", "Measured", "Asked", "Type this")
+    return [head, *((one.name, one.measured or "–", one.required or "–", one.typed) for one in rows)]
+
+
+def _table_width(rows: list[Row]) -> int:
+    return sum(max(len(cell) for cell in column) for column in zip(*_cells(rows), strict=True)) + 6
