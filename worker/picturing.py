@@ -9,7 +9,7 @@ from worker.attempt import Bench
 from worker.fence import draw_fenced
 from worker.judge.live_area import live_area
 from worker.profiles import Profile
-from worker.report.drawing import Drawing, drawing_of
+from worker.report.drawing import Drawing, bound_at, drawing_of
 from worker.report.models import Report
 from worker.reporting import kept_measurements
 from worker.store import Inspection, Store, file_key, picture_key, report_key
@@ -38,7 +38,8 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
 
 def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:
     """What goes over the page; None where the file has no such page."""
-    measured = {found.page: found for found in kept_measurements(store, row).pages}.get(page)
+    measurements = kept_measurements(store, row)
+    measured = {found.page: found for found in measurements.pages}.get(page)
     if measured is None:
         return None
     profile = Profile.model_validate_json(row.profile_json)
@@ -47,7 +48,7 @@ def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:
         measured,
         live_area=live_area(measured, profile, report.judged_as_pages),
         findings=report.findings,
-        binding_edge=profile.interior.binding_edge,
+        binding_edge=bound_at(measurements, profile),
     )
 
 

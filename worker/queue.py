@@ -50,7 +50,6 @@ app.conf.update(
     task_reject_on_worker_lost=False,
     task_publish_retry=False,
     worker_prefetch_multiplier=1,
-    worker_pool="threads",
     worker_hijack_root_logger=False,
     worker_send_task_events=False,
     worker_enable_remote_control=False,

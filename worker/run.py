@@ -36,7 +36,7 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = MEASURE) -> None:
     worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)
     queues = f"{queue.QUEUE},{queue.DRAWINGS}"
     alone = ("--without-gossip", "--without-mingle", "--without-heartbeat")
-    app.worker_main(["worker", "--quiet", "--loglevel", "INFO", "--queues", queues, *alone])
+    app.worker_main(["--quiet", "worker", "--pool", "threads", "--loglevel", "INFO", "--queues", queues, *alone])
 
 
 def _say_ready() -> None:

@@ -95,7 +95,32 @@ def opens_many(_: Path) -> None:
         hoard.append(socket.socket())
 
 
+def hangs_once(out: Path) -> None:
+    """Hang in the middle the first time, and measure the second time; a mark beside the file tells which it is."""
+    begun = Path(sys.argv[2]).with_name("begun")
+    if begun.exists():
+        works(out)
+        return
+    begun.touch()
+    sleeps(out)
+
+
+def kills_its_worker(_: Path) -> None:
+    """What a file might do that the fence did not hold."""
+    os.kill(os.getppid(), signal.SIGKILL)
+    time.sleep(60)
+
+
+def as_the_file_says(out: Path) -> None:
+    """Behave as the first line of the file asks: ``%PDF-1.7 BEHAVIOUR``."""
+    asked = Path(sys.argv[2]).read_text().split()[1]
+    BEHAVIOURS[asked](out)
+
+
 BEHAVIOURS = {
+    "as-the-file-says": as_the_file_says,
+    "hangs-once": hangs_once,
+    "kills-its-worker": kills_its_worker,
     "works": works,
     "tells": tells,
     "sleeps": sleeps,

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.corpora import corpus_parameters
+from tests.hostile.raw import CATALOGUE, LINE, PAGE, raw, stream
 from tests.measure.build import Sheet, measured_page, size
 from tests.measure.poppler import pdfinfo_boxes, seen_by_reader
 from tests.needs import needs_poppler
@@ -117,9 +118,13 @@ def test_a_trim_outside_the_media_counts_as_none(tmp_path: Path) -> None:
 
 
 def test_a_page_without_media_box_does_not_pass_for_a_letter_page(tmp_path: Path) -> None:
-    measurements = Sheet().page(media=None).page().measured(tmp_path)
+    """qpdf would put in a Letter media box on saving, so the bytes are written raw."""
+    bare = PAGE.replace(b"/MediaBox [0 0 432 648]", b"")
+    pages = b"<< /Type /Pages /Kids [3 0 R 5 0 R] /Count 2 >>"
+    measurements = measure(raw(tmp_path / "sheet.pdf", [CATALOGUE, pages, bare, stream(LINE), PAGE]))
     assert "media" not in measurements.pages[0].declared
     assert measurements.pages[0].unread or measurements.document.repaired
+    assert measurements.pages[1].trim == pytest.approx((0, 0, 432, 648))
 
 
 @needs_poppler

@@ -194,7 +194,6 @@ def test_pictures_of_real_manuals_agree_with_pdfimages(path: Path) -> None:
 
 LIBRARY_FILES = [
     ("pikepdf", "tests/resources/cmyk-jpeg.pdf"),
-    ("pikepdf", "tests/resources/ctm_cm.pdf"),
     ("pikepdf", "tests/resources/formxobject.pdf"),
     ("pikepdf", "tests/resources/jbig2.pdf"),
     ("pikepdf", "tests/resources/1biticc.pdf"),

@@ -79,7 +79,7 @@ def test_user_unit_and_rotation_reach_the_margins(tmp_path: Path) -> None:
 
 
 def test_text_across_the_edge_is_cut_to_the_media(tmp_path: Path) -> None:
-    (page,) = _pages(tmp_path, (-30, 54, 396, 594), media=(0, 0, 450, 666), TrimBox=[9, 9, 441, 657])
+    (page,) = _pages(tmp_path, (-5, 54, 396, 594), media=(0, 0, 450, 666), TrimBox=[9, 9, 441, 657])
     assert page.margins is not None
     assert page.margins.inside == pytest.approx(-9, abs=0.05)
 

@@ -1,0 +1,101 @@
+"""Measurements before a profile: findings, what could not be tried, a verdict. Pure: no file, no clock, no chance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from worker.judge import blank, file, image, link, live_area, page, type  # noqa: A004, F401 - they enter their rules
+from worker.judge.case import MOST_MARKS, Case, Draft
+from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight
+from worker.judge.registry import RULES
+from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, WORDS, summary
+from worker.measure.models import Measurements
+from worker.profiles import Profile
+from worker.rules import RULES as KNOWN_RULES
+from worker.units import page_ranges
+
+__all__ = ["judge"]
+
+_OF_UNREADABLE_FILES = ("damaged-file", "encrypted")
+_ORDER = {Weight.REFUSAL: 0, Weight.SPOILAGE: 1, Weight.POLISH: 2}
+
+
+def judge(measurements: Measurements, profile: Profile, *, judged_as_pages: int | None = None) -> Judgement:
+    """Judge a book before a printer; ``judged_as_pages`` is the finished book's page count where it is not the file's.
+
+    Findings come heaviest first, then by how many pages they touch.
+    """
+    pages = judged_as_pages or measurements.document.pages
+    case = Case(measurements, profile, pages)
+    findings = sorted(_findings(case), key=lambda finding: (_ORDER[finding.weight], -finding.count, finding.rule))
+    verdict = _verdict(findings)
+    counts = [sum(finding.weight is weight for finding in findings) for weight in Weight]
+    return Judgement(
+        verdict=verdict,
+        summary=summary(verdict.value, profile.name, *counts),
+        judged_as_pages=pages,
+        findings=tuple(findings),
+        not_checked=tuple(_not_checked(case)),
+    )
+
+
+def _findings(case: Case) -> Iterator[Finding]:
+    for rule, test in RULES.items():
+        if case.profile.weights.get(rule) == "off" or (_unreadable(case) and rule not in _OF_UNREADABLE_FILES):
+            continue
+        for draft in test(case):
+            yield _worded(rule, draft, case)
+
+
+def _unreadable(case: Case) -> bool:
+    return case.measurements.document.unreadable is not None
+
+
+def _worded(rule: str, draft: Draft, case: Case) -> Finding:
+    pages = tuple(sorted(set(draft.pages)))
+    ranges = page_ranges(pages)
+    words = WORDS[rule, draft.form]
+    facts = {**draft.facts, "where_pages": ranges}
+    return Finding(
+        rule=rule,
+        key=f"{rule}/{draft.cause}" if draft.cause else rule,
+        weight=_weight(rule, draft, case.profile),
+        title=words.title,
+        detail=words.detail.format(**facts),
+        effect=words.effect.format(**facts),
+        remedy=words.remedy.format(**facts),
+        pages=pages,
+        page_ranges=ranges,
+        count=len(pages),
+        measured=draft.measured,
+        required=draft.required,
+        marks=tuple(draft.marks[:MOST_MARKS]),
+    )
+
+
+def _weight(rule: str, draft: Draft, profile: Profile) -> Weight:
+    own = profile.weights.get(rule)
+    return Weight(own) if own else draft.weight or Weight(KNOWN_RULES[rule].weight)
+
+
+def _verdict(findings: list[Finding]) -> Verdict:
+    weights = {finding.weight for finding in findings}
+    if Weight.REFUSAL in weights:
+        return Verdict.NOT_PRESSWORTHY
+    return Verdict.RESERVATIONS if Weight.SPOILAGE in weights else Verdict.PRESSWORTHY
+
+
+def _not_checked(case: Case) -> Iterator[NotChecked]:
+    """Every rule that was not tried, and why; pages that could not be read are named with the rules they concern."""
+    unread = page_ranges(page.page for page in case.pages if page.unread)
+    for rule, facts in KNOWN_RULES.items():
+        if case.profile.weights.get(rule) == "off":
+            continue
+        if facts.group == "cover":
+            yield NotChecked(rule=rule, why=NO_COVER)
+        elif rule not in RULES:
+            yield NotChecked(rule=rule, why=NOT_IN_THIS_VERSION)
+        elif _unreadable(case) and rule not in _OF_UNREADABLE_FILES:
+            yield NotChecked(rule=rule, why=NOT_OPENED)
+        elif unread and facts.group in ("live area", "type", "image", "blank"):
+            yield NotChecked(rule=rule, why=f"Pages {unread} could not be read.")

@@ -1,0 +1,27 @@
+"""Printer profiles: what one printer accepts, read strictly from TOML or JSON."""
+
+from __future__ import annotations
+
+from worker.profiles.describe import describe
+from worker.profiles.loader import (
+    builtin_profiles,
+    load_profile,
+    parse_profile_json,
+    parse_profile_toml,
+    profile_toml,
+)
+from worker.profiles.models import Profile
+from worker.profiles.problems import Problem, ProfileError, UnknownProfile
+
+__all__ = [
+    "Problem",
+    "Profile",
+    "ProfileError",
+    "UnknownProfile",
+    "builtin_profiles",
+    "describe",
+    "load_profile",
+    "parse_profile_json",
+    "parse_profile_toml",
+    "profile_toml",
+]

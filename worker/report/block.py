@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from worker.measure.models import Line, Measurements, Page
-from worker.report.drawing import inner_edge
+from worker.measure.models import Box, Line, Measurements, Page
+from worker.report.drawing import BindingEdge, inner_edge
 
 EDGE_WINDOW = 1.0
 """Lines whose ends lie within this of each other stand on one edge: side bearings differ by less."""
@@ -19,6 +19,8 @@ SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
 FURTHEST_HANG = 0.75
 """Ink further out than this share of the type size is no hung hyphen but something set outside the block."""
+UNKNOWN_SIZE = 10.0
+"""Points: the size of a novel's type, for a page whose lines are not known."""
 
 
 @dataclass(frozen=True)
@@ -51,25 +53,21 @@ class TextBlock:
     footer: RunningLine | None
 
 
-def text_block(measurements: Measurements) -> TextBlock:
-    """Read the block from the lines of all pages; from the pages' margins alone where no lines were kept."""
-    pages = [page for page in measurements.pages if page.margins is not None]
-    if not any(page.lines for page in pages):
-        return _from_margins(pages)
+def text_block(measurements: Measurements, binding_edge: BindingEdge) -> TextBlock:
+    """Read the block from the lines of all pages; from the box of their text alone where no lines were kept."""
+    pages = [page if page.lines else _as_one_line(page, page.text) for page in measurements.pages if page.text]
     heads = _running_line(pages, _rows_from_head)
     feet = _running_line(pages, _rows_from_foot)
     bodies = [(page, _without_running_lines(page, heads, feet)) for page in pages]
     bodies = [(page, lines) for page, lines in bodies if lines]
-    inside, outside = _sides(bodies, measurements)
+    inside, outside = _sides(bodies, binding_edge)
     return TextBlock(inside, outside, _head(bodies), _foot(bodies), heads, feet)
 
 
-def _from_margins(pages: Sequence[Page]) -> TextBlock:
-    def edge(name: str) -> EdgeOfBlock | None:
-        values = [getattr(page.margins, name) for page in pages]
-        return _edge(values, FURTHEST_HANG * 10) if values else None
-
-    return TextBlock(edge("inside"), edge("outside"), edge("head"), edge("foot"), None, None)
+def _as_one_line(page: Page, text: Box) -> Page:
+    """The page with its text as a single line: its four sides are all that is known of it."""
+    line = Line(box=text, baseline=text[1], text="", font="", size=UNKNOWN_SIZE)
+    return page.model_copy(update={"lines": (line,)})
 
 
 def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock:
@@ -95,9 +93,8 @@ def _densest(values: Sequence[float]) -> tuple[int, int]:
     return best
 
 
-def _sides(bodies: Sequence[tuple[Page, list[Line]]], measurements: Measurements) -> tuple[EdgeOfBlock | None, ...]:
+def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> tuple[EdgeOfBlock | None, ...]:
     """Inside and outside; left and right line ends are read apart on odd and even pages, then joined."""
-    binding = measurements.document.binding_edge
     gathered: dict[tuple[str, bool], list[float]] = {}
     for page, lines in bodies:
         odd = page.page % 2 == 1
@@ -126,7 +123,7 @@ def _join(edges: Sequence[EdgeOfBlock]) -> EdgeOfBlock | None:
 
 def _usual_size(lines: Iterable[Line]) -> float:
     sizes = sorted(line.size for line in lines)
-    return sizes[len(sizes) // 2] if sizes else 10.0
+    return sizes[len(sizes) // 2] if sizes else UNKNOWN_SIZE
 
 
 def _head(bodies: Sequence[tuple[Page, list[Line]]]) -> EdgeOfBlock | None:

@@ -11,7 +11,8 @@ from typing import Literal
 from pydantic import Field
 
 from worker.judge.models import Finding, Mark
-from worker.measure.models import Box, Fact, Page
+from worker.measure.models import Box, Fact, Measurements, Page
+from worker.profiles import Profile
 
 Edge = Literal["left", "right", "head", "foot"]
 BindingEdge = Literal["left", "right"]
@@ -79,6 +80,12 @@ def measured_edge(rule: str, page: int, binding_edge: BindingEdge) -> Edge | Non
         "foot-margin": "foot",
     }
     return edges.get(rule)
+
+
+def bound_at(measurements: Measurements, profile: Profile) -> BindingEdge:
+    """The edge a book is bound at: the right where the file or the profile says so; left is what both mean unsaid."""
+    said = (measurements.document.binding_edge, profile.interior.binding_edge)
+    return "right" if "right" in said else "left"
 
 
 def inner_edge(page: int, binding_edge: BindingEdge) -> BindingEdge:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from worker.measure.models import Document, Font, Image, Measurements, Page
+from worker.report.drawing import BindingEdge
 from worker.report.words import COLOURS, FONT_KINDS, counted
 from worker.units import Unit, page_ranges, show_area, show_number, show_size
 
@@ -52,7 +53,7 @@ class Facts:
     more_pictures: int
 
 
-def facts(measurements: Measurements, unit: Unit) -> Facts:
+def facts(measurements: Measurements, unit: Unit, binding_edge: BindingEdge) -> Facts:
     """Gather the facts of one file; lengths in the profile's ``unit`` with the other beside it."""
     fonts = sorted(measurements.fonts, key=lambda font: (font.embedded, font.name))
     images = sorted(
@@ -61,7 +62,7 @@ def facts(measurements: Measurements, unit: Unit) -> Facts:
     )
     return Facts(
         file=tuple(_file(measurements)),
-        pages=tuple(_pages(measurements, unit)),
+        pages=tuple(_pages(measurements, unit, binding_edge)),
         colours=tuple(_colours(measurements)),
         fonts=tuple(_font(font) for font in fonts[:MOST_FONTS]),
         more_fonts=max(0, len(fonts) - MOST_FONTS),
@@ -111,9 +112,9 @@ def _extras(document: Document) -> Iterable[Fact]:
         yield Fact("Active content", ", ".join(part for part in found if part))
 
 
-def _pages(measurements: Measurements, unit: Unit) -> Iterable[Fact]:
+def _pages(measurements: Measurements, unit: Unit, binding_edge: BindingEdge) -> Iterable[Fact]:
     pages = measurements.pages
-    yield Fact("Pages", f"{counted(len(pages), 'page')}, bound on the {measurements.document.binding_edge}")
+    yield Fact("Pages", f"{counted(len(pages), 'page')}, bound on the {binding_edge}")
     yield Fact("Trimmed size", _sizes(pages, unit))
     yield Fact("Boxes declared", _declared(pages))
     turned = [page.page for page in pages if page.rotate]

@@ -19,7 +19,7 @@ from worker.judge.models import Finding
 from worker.measure.models import Box, Measurements, Page
 from worker.profiles import Profile
 from worker.report import words
-from worker.report.drawing import marks_on
+from worker.report.drawing import bound_at, marks_on
 from worker.report.facts import facts
 from worker.report.fore_edge import fore_edge
 from worker.report.models import Report
@@ -50,7 +50,7 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
     def live(page: Page) -> Box | None:
         return live_area(page, profile, report.judged_as_pages)
 
-    document = measurements.document
+    binding = bound_at(measurements, profile)
     return (
         _environment()
         .get_template("report.html")
@@ -60,13 +60,13 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             words=words,
             policy=content_security_policy(),
             style=_style(),
-            fore_edge=fore_edge(len(measurements.pages), report.findings, document.binding_edge),
-            spread_map=spread_map(measurements, report.findings, live),
+            fore_edge=fore_edge(len(measurements.pages), report.findings, binding),
+            spread_map=spread_map(measurements, report.findings, live, binding),
             told=_tell(report, measurements, profile),
             rows=[row(setting, profile.unit) for setting in report.setup],
             weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},
-            facts=facts(measurements, profile.unit),
-            right_bound=document.binding_edge == "right",
+            facts=facts(measurements, profile.unit, binding),
+            right_bound=binding == "right",
         )
     )
 
@@ -93,8 +93,9 @@ class _Plates:
     def __init__(self, report: Report, measurements: Measurements, profile: Profile) -> None:
         self._pages = {page.page: page for page in measurements.pages}
         self._images = pictures_by_page(measurements)
-        self._binding = measurements.document.binding_edge
-        self._live = lambda page: live_area(page, profile, report.judged_as_pages)
+        self._binding = bound_at(measurements, profile)
+        self._profile = profile
+        self._judged_as_pages = report.judged_as_pages
         sizes = sorted(line.size for page in measurements.pages for line in page.lines)
         self._display = DISPLAY_TYPE * sizes[len(sizes) // 2] if sizes else 14.0
 
@@ -102,8 +103,9 @@ class _Plates:
         page = self._pages.get(finding.marks[0].page) if finding.marks else None
         if page is None or page.unread:
             return Markup("")
+        live = live_area(page, self._profile, self._judged_as_pages)
         marks = marks_on([finding], page.page, self._binding)
-        return plate(page, self._images.get(page.page, ()), self._live(page), marks, self._display)
+        return plate(page, self._images.get(page.page, ()), live, marks, self._display)
 
 
 def _finalize(value: object) -> object:

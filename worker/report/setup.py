@@ -16,6 +16,7 @@ from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.profiles.models import Trim
 from worker.report.block import EdgeOfBlock, RunningLine, TextBlock, text_block
+from worker.report.drawing import bound_at
 from worker.report.models import Setting
 from worker.report.sheets import usual_size
 from worker.units import POINTS_IN, Unit, show_length
@@ -54,7 +55,12 @@ def setup(measurements: Measurements, judgement: Judgement, profile: Profile) ->
     if not measurements.pages:
         return ()
     found = frozenset(finding.rule for finding in judgement.findings)
-    case = _Case(text_block(measurements), _asked(profile, judgement.judged_as_pages), found, profile.unit)
+    case = _Case(
+        text_block(measurements, bound_at(measurements, profile)),
+        _asked(profile, judgement.judged_as_pages),
+        found,
+        profile.unit,
+    )
     margins = {name: _margin(name, case) for name in MARGINS}
     running = tuple(_running(margins, case))
     margins = _mirrored(margins, case)

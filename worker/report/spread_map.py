@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 
 from worker.judge.models import Finding
 from worker.measure.models import Box, Measurements, Page
+from worker.report.drawing import BindingEdge
 from worker.report.fore_edge import findings_by_page
 from worker.report.sheets import MOST_LINES_IN_ALL, Scale, Sheet, pictures_by_page, scale_for, sheet
 
@@ -35,7 +36,9 @@ class _Map:
     left_bound: bool
 
 
-def spread_map(measurements: Measurements, findings: tuple[Finding, ...], live_area: LiveArea) -> Markup:
+def spread_map(
+    measurements: Measurements, findings: tuple[Finding, ...], live_area: LiveArea, binding_edge: BindingEdge
+) -> Markup:
     """All spreads as list items, preceded by the shapes that they share. Empty for a file without pages."""
     if not measurements.pages:
         return Markup("")
@@ -45,7 +48,7 @@ def spread_map(measurements: Measurements, findings: tuple[Finding, ...], live_a
     with_lines = sum(len(page.lines) for page in pages) <= MOST_LINES_IN_ALL
     sheets = [sheet(page, images.get(page.page, ()), live_area(page), scale, with_lines=with_lines) for page in pages]
     shapes = {key: f"l{number}" for number, key in enumerate(dict.fromkeys(map(_shape, sheets)))}
-    drawn = _Map(findings, findings_by_page(findings), shapes, measurements.document.binding_edge == "left")
+    drawn = _Map(findings, findings_by_page(findings), shapes, binding_edge == "left")
     spreads = "".join(_spread(pair, drawn, scale) for pair in _pairs(sheets))
     return Markup(f'{_shared(shapes)}<ol class="spreads">{spreads}</ol>')  # noqa: S704 - numbers; words are escaped
 

@@ -1,0 +1,175 @@
+"""Every refusal of the service by name, as RFC 9457 problem details.
+
+A kind's ``slug`` is stable: programs tell problems apart by the ``type`` that it makes. ``type`` is a relative reference
+(``/problems/{slug}``), and the service answers there with what the kind means and what to do about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from flask import Response, json
+
+__all__ = ["KINDS", "MEDIA_TYPE", "Kind", "Problem"]
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of problem: its name in URLs, the HTTP status, a title, and what to do about it in general."""
+
+    slug: str
+    status: int
+    title: str
+    remedy: str
+
+    @property
+    def type(self) -> str:
+        """The ``type`` member."""
+        return f"/problems/{self.slug}"
+
+
+class Problem(Exception):
+    """A refusal. ``detail`` is for people and ends with what to do; ``more`` are further members of the body."""
+
+    def __init__(self, kind: Kind, detail: str, *, headers: Mapping[str, str] | None = None, **more: Any) -> None:
+        super().__init__(detail)
+        self.kind = kind
+        self.detail = detail
+        self.headers = dict(headers or {})
+        self.more = more
+
+    def response(self) -> Response:
+        """The answer."""
+        body = ProblemBody(self.kind.type, self.kind.title, self.kind.status, self.detail, self.more)
+        return body.response(self.headers)
+
+
+@dataclass(frozen=True)
+class ProblemBody:
+    """The members of RFC 9457, and those of ours after them."""
+
+    type: str
+    title: str
+    status: int
+    detail: str
+    more: Mapping[str, Any] = field(default_factory=dict)
+
+    def response(self, headers: Mapping[str, str]) -> Response:
+        """The answer with this body."""
+        members = {"type": self.type, "title": self.title, "status": self.status, "detail": self.detail}
+        answer = Response(json.dumps(members | dict(self.more)) + "\n", self.status, mimetype=MEDIA_TYPE)
+        answer.headers.update(headers)
+        return answer
+
+
+MALFORMED = Kind(
+    "malformed-request",
+    400,
+    "The request cannot be understood",
+    "Compare it with the description of this address in /openapi.json.",
+)
+TOKEN_NEEDED = Kind(
+    "token-needed",
+    401,
+    "An access token is needed",
+    "Send the header `Authorization: Bearer TOKEN`. Whoever runs the service makes one with `pressworthy token make`.",
+)
+TOKEN_UNKNOWN = Kind(
+    "token-unknown",
+    401,
+    "The access token is not known",
+    "It may have been mistyped or revoked. Ask whoever runs the service for another.",
+)
+FOREIGN_HOST = Kind(
+    "foreign-host",
+    403,
+    "This service answers to this machine's own name alone",
+    "Use http://127.0.0.1 or http://localhost. To be reached by another name the service has to ask for tokens.",
+)
+FOREIGN_ORIGIN = Kind(
+    "foreign-origin",
+    403,
+    "A page of another site made this request",
+    "Where no token is asked for, only this service's own pages and programs outside a browser may change anything.",
+)
+NOT_FOUND = Kind(
+    "not-found", 404, "There is nothing at this address", "Every address of the API is described in /openapi.json."
+)
+NO_SUCH_INSPECTION = Kind(
+    "no-such-inspection",
+    404,
+    "There is no such inspection",
+    "It may be deleted, its days may be over, or it is another caller's. GET /v1/inspections lists your own.",
+)
+NO_SUCH_PAGE = Kind(
+    "no-such-page", 404, "The book has no such page", "Pages count from 1; the inspection says how many there are."
+)
+NO_SUCH_PROFILE = Kind(
+    "no-such-profile", 404, "There is no such printer profile", "GET /v1/profiles lists those that exist."
+)
+METHOD_NOT_ALLOWED = Kind(
+    "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
+)
+NOT_ACCEPTABLE = Kind(
+    "not-acceptable",
+    406,
+    "None of the accepted forms exists",
+    "Accept one of the media types that `available` lists, or leave the header `Accept` out.",
+)
+NOT_FINISHED = Kind(
+    "not-finished",
+    409,
+    "The inspection has not ended yet",
+    "Ask again after the seconds of `Retry-After`, or GET the inspection with `Prefer: wait=30`.",
+)
+FAILED = Kind(
+    "inspection-failed", 409, "The inspection ended without a report", "`failure` says why, and what to do about it."
+)
+CANCELLED = Kind("inspection-cancelled", 409, "The inspection was cancelled", "Upload the file again to inspect it.")
+ALREADY_ENDED = Kind(
+    "already-ended", 409, "The inspection has ended", "What has ended cannot be cancelled; DELETE takes it away."
+)
+TOO_LARGE = Kind(
+    "too-large", 413, "That is more than this service takes", "GET /v1/limits says every limit that is in force."
+)
+NOT_A_PDF = Kind(
+    "not-a-pdf", 415, "The file is not a PDF", "Export the book as a PDF from the program that it was set in."
+)
+UNSUPPORTED_MEDIA_TYPE = Kind(
+    "unsupported-media-type",
+    415,
+    "A body of this media type is not taken here",
+    "The header `Accept` of the answer names those that are.",
+)
+INVALID = Kind(
+    "invalid-request", 422, "Something in the request has to be changed", "`errors` names each place and what it takes."
+)
+UNKNOWN_PROFILE = Kind(
+    "unknown-profile", 422, "There is no such printer profile", "Choose one of `known`; GET /v1/profiles shows each."
+)
+EMPTY_FILE = Kind("empty-file", 422, "The file is empty", "Export the book as a PDF again, and upload that.")
+TOO_SLOW = Kind("too-slow", 408, "The upload stopped arriving", "Upload the file again, over a steadier connection.")
+FAULT = Kind(
+    "fault",
+    500,
+    "Something in the service went wrong",
+    "Try again; if it stays so, tell whoever runs the service and name the `instance`.",
+)
+STORE_AWAY = Kind(
+    "store-away",
+    503,
+    "The service cannot reach what it keeps",
+    "Nothing that was kept is lost. Try again in a minute.",
+)
+STORE_FULL = Kind(
+    "store-full", 507, "There is no room for the file", "Tell whoever runs the service; older inspections can be deleted."
+)
+NOT_DRAWN = Kind(
+    "picture-not-drawn", 503, "The page is not drawn yet", "Ask again after the seconds of `Retry-After`."
+)
+
+KINDS: Mapping[str, Kind] = {kind.slug: kind for kind in list(globals().values()) if isinstance(kind, Kind)}

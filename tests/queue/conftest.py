@@ -1,0 +1,26 @@
+"""A workshop for each test, and one with a broker and a worker that stay for those that break neither."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.queue.workshop import Workshop
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Iterator[Workshop]:
+    """Nothing runs in it yet."""
+    made = Workshop.at(tmp_path)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def open_workshop(workshop: Workshop) -> Workshop:
+    """Its broker and one worker run."""
+    workshop.start_broker()
+    workshop.start_worker()
+    return workshop

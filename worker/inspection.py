@@ -1,0 +1,42 @@
+"""The steps of one inspection with no queue and no store: measure behind the fence, judge, compose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from worker.fence import measure_fenced
+from worker.judge import judge
+from worker.judge.models import Judgement
+from worker.limits import Limits
+from worker.measure.models import Measurements
+from worker.profiles import Profile
+from worker.report.compose import compose
+from worker.report.models import Report
+
+
+@dataclass(frozen=True)
+class Inspected:
+    """What came of each step."""
+
+    measurements: Measurements
+    judgement: Judgement
+    report: Report
+
+
+def inspect(
+    path: Path,
+    profile: Profile,
+    *,
+    name: str,
+    judged_as_pages: int | None = None,
+    limits: Limits | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> Inspected:
+    """Inspect one file. Raises :class:`worker.fence.FenceError` where a limit is crossed or the reader fails."""
+    measurements = measure_fenced(path, name=name, limits=limits or Limits(), on_progress=on_progress)
+    judgement = judge(measurements, profile, judged_as_pages=judged_as_pages)
+    report = compose(measurements, judgement, profile, measured_at=datetime.now(UTC))
+    return Inspected(measurements, judgement, report)

@@ -1,0 +1,229 @@
+"""All that a finding says to a person, in one place: what is wrong, what it does to the book, what to set.
+
+``{…}`` are a draft's facts, and ``{where_pages}`` is the list of its pages. A rule with several forms has a text each.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Words(NamedTuple):
+    title: str
+    detail: str
+    effect: str
+    remedy: str
+
+
+EXPORT_AGAIN = "Export the PDF again from the program that set the book, and check the new file."
+
+WORDS: dict[tuple[str, str], Words] = {
+    ("damaged-file", "unreadable"): Words(
+        "The file is damaged",
+        "No reader can open the file ({reason}).",
+        "The printer cannot open it either.",
+        EXPORT_AGAIN,
+    ),
+    ("damaged-file", "repaired"): Words(
+        "The file is damaged",
+        "The file opens only after repair ({reason}).",
+        "One program may repair it well and the next may lose pages or refuse it.",
+        EXPORT_AGAIN,
+    ),
+    ("encrypted", "password"): Words(
+        "The file is locked with a password",
+        "The file opens only with a password, so nothing in it could be measured.",
+        "The printer cannot open it.",
+        "Export the PDF again without a password.",
+    ),
+    ("encrypted", "open"): Words(
+        "The file is encrypted",
+        "The file opens without a password but is encrypted.",
+        "Many printers turn encrypted files away, since their programs may not change them.",
+        "Export the PDF again without any security setting.",
+    ),
+    ("trim-size", ""): Words(
+        "The pages are of a size that this printer does not trim to",
+        "The trimmed page measures {is_}; the closest size on offer is {asked}.",
+        "The printer refuses the file, or scales it, and with it every margin.",
+        "Set the paper size to {asked} and export again.",
+    ),
+    ("mixed-page-sizes", ""): Words(
+        "Some pages are of another size",
+        "Most pages measure {usual}; page {where} measures {is_}.",
+        "All leaves of a book are cut to one size: these pages are refused, scaled or cut.",
+        "Give pages {where_pages} the same paper size as the others, {usual}.",
+    ),
+    ("page-count", "few"): Words(
+        "The book is too short for this printer",
+        "It has {has} pages; at least {limit} are asked.",
+        "So thin a block cannot be bound this way.",
+        "Reach {limit} pages, or choose another binding or printer.",
+    ),
+    ("page-count", "many"): Words(
+        "The book is too long for this printer",
+        "It has {has} pages; at most {limit} are taken at this size.",
+        "So thick a block cannot be bound this way.",
+        "Choose a larger trim so that the book stays within {limit} pages, or divide it into volumes.",
+    ),
+    ("page-multiple", ""): Words(
+        "The page count does not fill the sheets",
+        "{has} pages are no multiple of {multiple}; the printer will add {added} to reach {full}.",
+        "The book ends with {added} blank pages more.",
+        "Bring the book to {full} pages, or accept {added} blank pages at the end.",
+    ),
+    ("page-boxes", ""): Words(
+        "The page is larger than the trim, and does not say where it is cut",
+        "The page measures {is_}, which is {asked} and an even border; no TrimBox tells where the page ends.",
+        "The border is taken for part of the page: the printer refuses the size or cuts elsewhere.",
+        "Export with a TrimBox of {asked}, or set the paper size to just that.",
+    ),
+    ("page-rotation", ""): Words(
+        "Some pages are turned",
+        "Pages {where_pages} are shown upright by a turn of {degrees} degrees that the file asks for.",
+        "A printer's programs may ignore the turn: the page then prints on its side.",
+        "Set these pages upright in the program that set the book, and export again.",
+    ),
+    ("bleed-missing", ""): Words(
+        "Ink reaches the edge, and there is no bleed",
+        "Something is printed up to the trimmed edge, and the page has no area beyond it; {asked} is asked.",
+        "Cutting is never exact: a white sliver shows at the edge.",
+        "Export with a bleed of {asked} and let pictures and grounds run into it; or keep all ink inside the page.",
+    ),
+    ("bleed-short", ""): Words(
+        "The bleed is too small",
+        "Ink at the edge goes {is_} beyond it; {asked} is asked.",
+        "Cutting is never exact: a white sliver may show at the edge.",
+        "Let what touches the edge run {asked} beyond it.",
+    ),
+    ("inside-margin", ""): Words(
+        "Text stands too near the spine",
+        "The inside margin of page {where} is {is_}; at {count_pages} pages {asked} is asked.",
+        "The text disappears into the fold, and the book must be forced open to be read.",
+        "Set the inside margin (with its gutter) to {asked} at least: {short} more than now.",
+    ),
+    ("inside-margin", "unmirrored"): Words(
+        "Text stands too near the spine",
+        "The inside margin of page {where} is {is_}; at {count_pages} pages {asked} is asked. "
+        "The margins do not change sides where they should.",
+        "The text of every other page disappears into the fold.",
+        "Mirror the margins first, then set the inside margin to {asked} at least.",
+    ),
+    ("outside-margin", ""): Words(
+        "Text stands too near the outer edge",
+        "The outside margin of page {where} is {is_}; {asked} is asked.",
+        "Cutting is never exact: the text may look pushed to the edge, or lose letters.",
+        "Set the outside margin to {asked} at least: {short} more than now.",
+    ),
+    ("head-margin", ""): Words(
+        "Text stands too near the head",
+        "The margin at the head of page {where} is {is_}; {asked} is asked.",
+        "Cutting is never exact: a running head or folio may be cut.",
+        "Set the head margin, or the distance of the header, to {asked} at least: {short} more than now.",
+    ),
+    ("foot-margin", ""): Words(
+        "Text stands too near the foot",
+        "The margin at the foot of page {where} is {is_}; {asked} is asked.",
+        "Cutting is never exact: a folio or the last line may be cut.",
+        "Set the foot margin, or the distance of the footer, to {asked} at least: {short} more than now.",
+    ),
+    ("mirrored-margins", "same-side"): Words(
+        "The margins are not mirrored",
+        "The text stands on the same place on left and right pages: the inside is {recto} on rectos, {verso} on versos.",
+        "Text blocks of a spread do not face each other, and one of them runs into the fold.",
+        "Turn on mirrored margins (inside and outside in place of left and right); set the inside to {asked}.",
+    ),
+    ("mirrored-margins", "wrong-way"): Words(
+        "The margins are mirrored the wrong way round",
+        "The wide margin is outside: {recto_outside} outside and {recto} inside, on rectos.",
+        "The text stands near the fold, where it is hard to read, and the wide margin is wasted at the edge.",
+        "Exchange inside and outside; or, if a page was added or taken away in front, make page 1 a right-hand page. "
+        "The inside should be {asked}.",
+    ),
+    ("mirrored-margins", "equal"): Words(
+        "There is no gutter",
+        "Inside and outside margins are equal, {recto}; this printer asks {asked} inside at this page count.",
+        "The fold takes part of the inside margin, so the text looks pushed inward.",
+        "Turn on mirrored margins and add a gutter, so that the inside is {asked}.",
+    ),
+    ("blank-run", ""): Words(
+        "Too many blank pages in a row",
+        "{is_} blank pages stand one after another inside the book; {asked} are taken.",
+        "Readers take it for a fault, and every page is paid for.",
+        "Take out pages {where_pages} as far as they are not meant; look for a page break or section break too many.",
+    ),
+    ("blank-first", ""): Words(
+        "The first page is blank",
+        "Page 1 has nothing printed on it.",
+        "The book opens on an empty leaf, and all that follows may be on the wrong side.",
+        "Begin the file with the half title or the title page.",
+    ),
+    ("blank-end", ""): Words(
+        "Too many blank pages at the end",
+        "The book ends with {is_} blank pages; {asked} are taken.",
+        "Every page is paid for; the printer may refuse more than it needs itself.",
+        "Take out pages {where_pages}.",
+    ),
+    ("link-annotation", ""): Words(
+        "The file has links",
+        "{is_} places can be clicked, as in an e-book.",
+        "Paper has no links: frames or coloured text may print, and some printers turn such a file away.",
+        "Take the links out, those of the contents page too, and export again for print.",
+    ),
+    ("other-annotation", ""): Words(
+        "The file has notes or other annotations",
+        "{is_} annotations ({kinds}) lie over the pages.",
+        "They may print, or the printer turns the file away.",
+        "Delete them, or export again without comments.",
+    ),
+    ("font-not-embedded", ""): Words(
+        "A font is not in the file",
+        "Text is set in fonts that the file does not carry: {names}.",
+        "The printer's machine takes another font: letters change shape and width, and lines may break otherwise.",
+        "Export again with all fonts embedded; if a font forbids that, choose another.",
+    ),
+    ("small-type", ""): Words(
+        "Some type is too small",
+        "The smallest type, on page {where}, is {is_}; {asked} is asked.",
+        "It is hard to read, and thin strokes may break up.",
+        "Set this text in {asked} or larger.",
+    ),
+    ("image-resolution", "refused"): Words(
+        "Pictures are too coarse for this printer",
+        "The coarsest, on page {where}, has {is_} pixels an inch as placed; {asked} are the least that is taken.",
+        "The printer refuses it, or it prints in visible steps.",
+        "Place a larger picture, or show it smaller: {pixels} pixels are enough for a width of {inches} "
+        "({millimetres}).",
+    ),
+    ("image-resolution", "coarse"): Words(
+        "Pictures are coarser than they should be",
+        "The coarsest, on page {where}, has {is_} pixels an inch as placed; {asked} are wanted.",
+        "It prints soft.",
+        "Place a larger picture, or show it smaller: {pixels} pixels are enough for a width of {inches} "
+        "({millimetres}).",
+    ),
+    ("line-art-resolution", ""): Words(
+        "Line drawings are too coarse",
+        "The coarsest 1-bit picture, on page {where}, has {is_} pixels an inch as placed; {asked} are wanted.",
+        "Lines and letters print with visible steps.",
+        "Scan or draw it again at {asked} pixels an inch, or show it no wider than {inches} ({millimetres}).",
+    ),
+}  # fmt: skip
+
+NOT_IN_THIS_VERSION = "This version does not test it."
+NO_COVER = "No cover was given."
+NOT_OPENED = "The file could not be opened."
+
+
+def summary(verdict: str, printer: str, refusals: int, spoilages: int, polish: int) -> str:
+    """The verdict in one sentence, and why."""
+    if verdict == "not-pressworthy":
+        return f"Not pressworthy: {printer} would turn this file away, for {_things(refusals)}."
+    if verdict == "reservations":
+        return f"Pressworthy with reservations: {printer} would take this file, and {_things(spoilages)} would spoil it."
+    minor = f", with {_things(polish)} to polish" if polish else ""
+    return f"Pressworthy: {printer} would take this file{minor}."
+
+
+def _things(count: int) -> str:
+    return "one thing" if count == 1 else f"{count} things"
