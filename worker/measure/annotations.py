@@ -43,9 +43,9 @@ def _destination(annotation: Any) -> tuple[LinkKind, str | None]:
     kind = _KINDS.get(name(get(action, "/S")), "other")
     keys = {"uri": "/URI", "gotor": "/F", "launch": "/F", "named": "/N"}
     target = get(action, keys[kind]) if kind in keys else None
-    if isinstance(target, (pikepdf.String, pikepdf.Name)):
-        return kind, str(target)[:_LONGEST_TARGET]
-    return kind, None
+    if isinstance(target, pikepdf.Name):
+        return kind, name(target)
+    return kind, str(target)[:_LONGEST_TARGET] if isinstance(target, pikepdf.String) else None
 
 
 def printed_appearances(page: Any) -> Iterator[tuple[pikepdf.Stream, Matrix]]:

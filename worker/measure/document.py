@@ -16,8 +16,11 @@ _XMP_TITLE = re.compile(r"<dc:title>\s*<rdf:Alt>\s*<rdf:li[^>]*>([^<]*)</rdf:li>
 _DEPTH = 64
 
 
-def document_facts(pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...]) -> Document:
-    """Everything in the contract's ``document`` part, from the catalogue, the Info dictionary and the XMP."""
+def document_facts(pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...], *, scripted_page: bool) -> Document:
+    """Everything in the contract's ``document`` part, from the catalogue, the Info dictionary and the XMP.
+
+    ``scripted_page`` says whether any page has JavaScript (``page_has_javascript``).
+    """
     catalogue = pdf.Root
     information = pdf.trailer.get("/Info")
     xmp = _xmp(catalogue)
@@ -35,7 +38,7 @@ def document_facts(pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...]) -> Doc
         pdfx=_pdfx(information, xmp),
         output_intents=tuple(_output_intent(intent) for intent in array(get(catalogue, "/OutputIntents"))),
         layers=layers,
-        javascript=_has_javascript(catalogue),
+        javascript=scripted_page or _has_javascript(catalogue),
         embedded_files=sum(1 for _ in tree_leaves(get(get(catalogue, "/Names"), "/EmbeddedFiles"), "/Names")) // 2,
         form_fields=sum(1 for _ in _form_fields(get(catalogue, "/AcroForm"))),
         binding_edge="right" if name(get(get(catalogue, "/ViewerPreferences"), "/Direction")) == "R2L" else "left",
@@ -92,8 +95,21 @@ def _output_intent(intent: Any) -> OutputIntent:
 def _has_javascript(catalogue: Any) -> bool:
     if get(get(catalogue, "/Names"), "/JavaScript") is not None:
         return True
-    starters = [get(catalogue, "/OpenAction"), *(value for _, value in _members(get(catalogue, "/AA")))]
-    return any(name(get(action, "/S")) == "JavaScript" for action in starters)
+    return _is_script(get(catalogue, "/OpenAction")) or _starts_script(catalogue)
+
+
+def page_has_javascript(page: Any) -> bool:
+    """Whether a page or one of its annotations starts JavaScript (ISO 32000-1 12.6.3)."""
+    holders = array(get(page, "/Annots"))
+    return _starts_script(page) or any(_starts_script(item) or _is_script(get(item, "/A")) for item in holders)
+
+
+def _starts_script(holder: Any) -> bool:
+    return any(_is_script(action) for _, action in _members(get(holder, "/AA")))
+
+
+def _is_script(action: Any) -> bool:
+    return name(get(action, "/S")) == "JavaScript"
 
 
 def _members(holder: Any) -> list[tuple[str, Any]]:

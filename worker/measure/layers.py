@@ -23,7 +23,7 @@ class Layers:
 
     def hides(self, content: Any) -> bool:
         """Whether a group, or a membership dictionary by its policy, is off when the file is printed."""
-        if not self._hidden or content is None:
+        if content is None:
             return False
         if name(get(content, "/Type")) != "OCMD":
             return identity(content) in self._hidden

@@ -11,7 +11,7 @@ import pikepdf
 
 from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
-from worker.measure.document import document_facts
+from worker.measure.document import document_facts, page_has_javascript
 from worker.measure.fonts import Font
 from worker.measure.interpreter import FontShelf, Interpreter
 from worker.measure.layers import Layers
@@ -81,6 +81,7 @@ class _Reading:
         self._links: list[Link] = []
         self._annotations: list[Annotation] = []
         self._pages: list[Page] = []
+        self._scripted = False
         self._right_bound = name(get(get(pdf.Root, "/ViewerPreferences"), "/Direction")) == "R2L"
 
     def read(self, progress: Callable[[int, int], None] | None) -> Measurements:
@@ -96,7 +97,7 @@ class _Reading:
         return Measurements(
             reader=READER_VERSION,
             file=self._file,
-            document=document_facts(self._pdf, len(tree), self._layers.names),
+            document=document_facts(self._pdf, len(tree), self._layers.names, scripted_page=self._scripted),
             fonts=self._font_facts(),
             images=tuple(self._images),
             links=tuple(self._links),
@@ -119,6 +120,7 @@ class _Reading:
             unread = f"{_UNREADABLE_PAGE} ({type(error).__name__})"
         links, annotations = page_annotations(page, number, boxes.view)
         self._links += links
+        self._scripted = self._scripted or page_has_javascript(page)
         self._annotations += annotations
         self._keep(marks, number)
         return self._page_facts(number, boxes, marks, unread)

@@ -1,0 +1,235 @@
+"""The command ``pressworthy``. What a call needs is imported when it is called: the command starts fast."""
+
+# ruff: noqa: PLC0415 - see above
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from worker.limits import Limits
+    from worker.profiles import Profile
+
+DEFAULT_PROFILE = "common-paperback"
+UNUSABLE = 2
+_SIGNATURE_WITHIN = 1024
+"""Readers find the header within the first 1024 bytes (ISO 32000-1 Annex H, implementation note 13; from memory)."""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="pressworthy")
+def main() -> None:
+    """Measure a book's PDF and say, before upload, whether a printer will take it and which number to change.
+
+    The printer's own guide governs, whatever a profile says; order a physical proof before you order copies.
+    """
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--profile", "profile_name", default=DEFAULT_PROFILE, show_default=True, help="A printer: id or file.")
+@click.option("--pages", type=click.IntRange(1, 100_000), help="Judge as if the finished book had so many pages.")
+@click.option("--cover", type=click.Path(path_type=Path), help="The cover's PDF (not judged by this version).")
+@click.option("--format", "form", type=click.Choice(["text", "json", "html"]), default="text", show_default=True)
+@click.option("--strict", is_flag=True, help="Exit with 1 on reservations too.")
+@click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
+def check(  # noqa: PLR0913 - one a flag
+    file: Path, profile_name: str, pages: int | None, cover: Path | None, form: str, strict: bool, out: Path | None
+) -> None:
+    """Judge FILE for a printer. Exit status: 0 the printer would take it, 1 it would not, 2 the call was no use."""
+    from worker.fence import FenceError
+    from worker.inspection import inspect
+
+    if cover is not None:
+        _refuse("this version does not judge covers: leave out --cover, and check the interior alone")
+    profile, limits = _profile(profile_name), _limits()
+    _usable(file, limits)
+    try:
+        with _progress() as on_progress:
+            done = inspect(
+                file, profile, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress
+            )
+    except FenceError as error:
+        _refuse(f"{file.name}: {error}")
+    report = done.report
+    if form == "json":
+        text = report.model_dump_json(indent=2)
+    elif form == "html":
+        from worker.report.html import render_html
+
+        text = render_html(report, done.measurements, profile)
+    else:
+        from worker.report.text import render_text
+
+        text = render_text(report, unit=profile.unit, colour=out is None and sys.stdout.isatty())
+    _put(text, out)
+    refused = {"not-pressworthy"} | ({"reservations"} if strict else set())
+    sys.exit(1 if report.verdict.value in refused else 0)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--lines", is_flag=True, help="Show each page's lines of text too.")
+@click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
+def measure(file: Path, lines: bool, out: Path | None) -> None:
+    """The facts of FILE as JSON, with no printer in mind."""
+    from worker.fence import FenceError, measure_fenced
+
+    limits = _limits()
+    _usable(file, limits)
+    try:
+        with _progress() as on_progress:
+            measured = measure_fenced(file, name=file.name, limits=limits, on_progress=on_progress)
+    except FenceError as error:
+        _refuse(f"{file.name}: {error}")
+    left_out = None if lines else {"pages": {"__all__": {"lines"}}}
+    _put(measured.model_dump_json(indent=2, exclude=left_out), out)
+
+
+@main.command()
+@click.argument("profile_name", metavar="[ID|PATH]", required=False)
+def profiles(profile_name: str | None) -> None:
+    """List the printers; show one; say whether a profile file is sound."""
+    from worker.profiles import builtin_profiles, describe
+
+    if profile_name is not None:
+        click.echo(describe(_profile(profile_name)))
+        return
+    for profile in builtin_profiles().values():
+        click.echo(f"{profile.id:22} {profile.name}")
+
+
+@main.command()
+@click.option("--host", default="127.0.0.1", show_default=True)
+@click.option("--port", default=8321, show_default=True, type=click.IntRange(0, 65535))
+@click.option("--data", type=click.Path(path_type=Path), help="The folder that holds everything that is kept.")
+def serve(host: str, port: int, data: Path | None) -> None:
+    """Web pages, API, queue and worker on one machine."""
+    from service.serve import serve as run
+
+    sys.exit(run(host, port, data))
+
+
+@main.command()
+def worker() -> None:
+    """A worker for a shared broker (PRESSWORTHY_BROKER_URL and its companions)."""
+    from worker.run import run_worker
+    from worker.settings import Settings
+
+    run_worker(Settings.from_environment())
+
+
+@main.group()
+def token() -> None:
+    """Access tokens: make, list, revoke."""
+
+
+@token.command("make")
+@click.argument("name")
+@click.option("--data", type=click.Path(path_type=Path))
+def token_make(name: str, data: Path | None) -> None:
+    """Make a token and show it, once."""
+    from worker.store import NameTaken
+
+    try:
+        _, secret = _store(data).tokens.make(name)
+    except NameTaken as error:
+        _refuse(str(error))
+    click.echo(secret)
+    click.echo("Keep it now: it is not shown again.", err=True)
+
+
+@token.command("list")
+@click.option("--data", type=click.Path(path_type=Path))
+def token_list(data: Path | None) -> None:
+    """Every token's name, and whether it still opens the door."""
+    for each in _store(data).tokens.all():
+        click.echo(f"{each.id}  {each.name}  {'revoked' if each.revoked_at else 'in force'}")
+
+
+@token.command("revoke")
+@click.argument("name")
+@click.option("--data", type=click.Path(path_type=Path))
+def token_revoke(name: str, data: Path | None) -> None:
+    """Close the door to a token, by its name or id."""
+    if not _store(data).tokens.revoke(name):
+        _refuse(f"there is no token {name!r} in force; `pressworthy token list` shows those that are")
+
+
+def _store(data: Path | None):  # type: ignore[no-untyped-def]  # noqa: ANN202 - its type would import the store
+    from worker.settings import Settings
+    from worker.store import open_store
+
+    return open_store(Settings.from_environment(data))
+
+
+def _profile(profile_name: str) -> Profile:
+    from worker.profiles import ProfileError, load_profile
+
+    try:
+        return load_profile(profile_name)
+    except ProfileError as error:
+        _refuse(str(error))
+
+
+def _limits() -> Limits:
+    from worker.limits import Limits, SettingsError
+
+    try:
+        return Limits.from_environment()
+    except SettingsError as error:
+        _refuse(str(error))
+
+
+def _usable(file: Path, limits: Limits) -> None:
+    """Refuse what is no file, empty, too large or no PDF, each in one line that says what to do."""
+    try:
+        with file.open("rb") as stream:
+            head = stream.read(_SIGNATURE_WITHIN)
+        size = file.stat().st_size
+    except OSError as error:
+        _refuse(f"{file}: {error.strerror or error}; name a PDF that can be read")
+    if not head:
+        _refuse(f"{file}: the file is empty; export it again")
+    if b"%PDF-" not in head:
+        _refuse(f"{file}: not a PDF; export the book as PDF and check that file")
+    if size > limits.bytes:
+        _refuse(f"{file}: larger than {limits.in_words('bytes')}, the limit that PRESSWORTHY_MAX_BYTES sets")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int], None] | None]:
+    """A bar on standard error, on a terminal only."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("measuring", total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _put(text: str, out: Path | None) -> None:
+    if out is None:
+        click.echo(text)
+        return
+    try:
+        out.write_text(text + "\n", encoding="utf-8")
+    except OSError as error:
+        _refuse(f"{out}: {error.strerror or error}; choose a place that can be written")
+
+
+def _refuse(message: str) -> NoReturn:
+    click.echo(f"pressworthy: {message}", err=True)
+    sys.exit(UNUSABLE)
+
+
+if __name__ == "__main__":
+    main()
