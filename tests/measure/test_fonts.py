@@ -179,6 +179,8 @@ def test_an_embedded_subset_beside_a_font_that_is_only_selected(tmp_path: Path) 
 def test_what_the_font_program_permits(tmp_path: Path, fs_type: int, restricted: bool) -> None:
     changed = TTFont(VERA)
     changed["OS/2"].fsType = fs_type
+    for record in [record for record in changed["name"].names if record.nameID == 6]:
+        record.string = f"Vera{fs_type}"  # ReportLab keeps fonts by this name
     file = tmp_path / f"Vera{fs_type}.ttf"
     changed.save(file)
     font = only_font(measure(_reportlab_book(tmp_path / "book.pdf", file)))

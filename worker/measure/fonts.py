@@ -166,7 +166,7 @@ def _supposed_ink(letter: str, width: float) -> Box | None:
     """Where the ink of a font that is not in the file may be: a printer substitutes one, and nobody knows which.
 
     A code that no map turns into a letter prints something all the same."""
-    if letter.isspace() or not width:
+    if letter.isspace() or not (letter or width):
         return None
     foot = _DEEP if not letter or letter in _DESCENDING else 0.0
     return 0.06 * width, foot, 0.94 * width, _LOW if letter in _SHORT else _TALL
