@@ -51,9 +51,7 @@ def check(  # noqa: PLR0913 - one a flag
     _usable(file, limits)
     try:
         with _progress() as on_progress:
-            done = inspect(
-                file, profile, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress
-            )
+            done = inspect(file, profile, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress)
     except FenceError as error:
         _refuse(f"{file.name}: {error}")
     report = done.report
@@ -110,9 +108,13 @@ def profiles(profile_name: str | None) -> None:
 @click.option("--data", type=click.Path(path_type=Path), help="The folder that holds everything that is kept.")
 def serve(host: str, port: int, data: Path | None) -> None:
     """Web pages, API, queue and worker on one machine."""
+    from service.serve import Refused
     from service.serve import serve as run
 
-    sys.exit(run(host, port, data))
+    try:
+        sys.exit(run(host, port, data))
+    except Refused as refused:
+        _refuse(str(refused))
 
 
 @main.command()
