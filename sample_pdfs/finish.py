@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, String
+from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
 MM = 72 / 25.4
@@ -115,17 +116,28 @@ def _pin_note(pdf: pikepdf.Pdf) -> None:
     pdf.pages[8].obj.Annots = Array([pdf.make_indirect(note)])
 
 
+def _make_line_art(pdf: pikepdf.Pdf) -> None:
+    """Typst writes every picture with 8 bits a colour; the tide curve is line art of 1 bit."""
+    (curve,) = pdf.pages[12].images.values()
+    bitmap = pikepdf.PdfImage(curve).as_pil_image().convert("1", dither=Image.Dither.NONE)
+    curve.write(bitmap.tobytes())
+    curve.ColorSpace = Name.DeviceGray
+    curve.BitsPerComponent = 1
+    if "/SMask" in curve:
+        del curve["/SMask"]
+
+
 def _forget_title(pdf: pikepdf.Pdf) -> None:
     for key in ("/Title", "/Author"):
         if key in pdf.docinfo:
             del pdf.docinfo[key]
 
 
-FAULTS: tuple[Callable[[pikepdf.Pdf], None], ...] = (_put_helvetica, _turn, _pin_note, _forget_title)
+FAULTS: tuple[Callable[[pikepdf.Pdf], None], ...] = (_put_helvetica, _turn, _pin_note, _make_line_art, _forget_title)
 
 
 def with_faults(data: bytes) -> bytes:
-    """The flawed book with the faults that Typst cannot make: pages 9, 15 and 17, and no title."""
+    """The flawed book with the faults that Typst cannot make: pages 9, 13, 15 and 17, and no title."""
     with pikepdf.open(io.BytesIO(data)) as pdf:
         for fault in FAULTS:
             fault(pdf)
