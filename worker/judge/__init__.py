@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge import blank, file, image, link, live_area, page, type  # noqa: A004, F401 - they enter their rules
+from worker.judge import blank, file, image, link, live_area, page, type  # noqa: F401 - they enter their rules
 from worker.judge.case import MOST_MARKS, Case, Draft
 from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight
 from worker.judge.registry import RULES

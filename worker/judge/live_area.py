@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from statistics import median
 
 from worker.judge.case import Case, Draft, mark, size
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
-from worker.measure.models import Box, Margins, Page
+from worker.measure.models import Box, Page
 from worker.profiles import Profile
 
 ROUNDING = 0.05
@@ -124,11 +123,14 @@ def _enough(case: Case) -> bool:
 
 
 def _usual_margins(case: Case, *, recto: bool) -> tuple[float, float]:
-    """The usual inside and outside of one side: medians over pages whose text fills the measure."""
-    margins = [case.margins(page) for page in case.pages if page.margins and case.is_recto(page) == recto]
-    known: list[Margins] = [margin for margin in margins if margin is not None]
-    widest = sorted(known, key=lambda margin: margin.inside + margin.outside)
-    full = widest[: max(1, len(widest) * 2 // 3)]
-    if not full:
+    """The usual inside and outside of one side, each at the lower quartile.
+
+    Ragged or short lines leave a page's margin wider than the block's, never narrower; and a few flawed pages do not
+    reach the quartile.
+    """
+    known = [margins for page in case.pages if case.is_recto(page) == recto and (margins := case.margins(page))]
+    if not known:
         return 0.0, 0.0
-    return median(margin.inside for margin in full), median(margin.outside for margin in full)
+    quartile = len(known) // 4
+    insides, outsides = sorted(each.inside for each in known), sorted(each.outside for each in known)
+    return insides[quartile], outsides[quartile]

@@ -220,7 +220,9 @@ def summary(verdict: str, printer: str, refusals: int, spoilages: int, polish: i
     if verdict == "not-pressworthy":
         return f"Not pressworthy: {printer} would turn this file away, for {_things(refusals)}."
     if verdict == "reservations":
-        return f"Pressworthy with reservations: {printer} would take this file, and {_things(spoilages)} would spoil it."
+        return (
+            f"Pressworthy with reservations: {printer} would take this file, and {_things(spoilages)} would spoil it."
+        )
     minor = f", with {_things(polish)} to polish" if polish else ""
     return f"Pressworthy: {printer} would take this file{minor}."
 

@@ -155,4 +155,3 @@ def is_transparent(state: Any) -> bool:
     if any(mode not in (None, "Normal", "Compatible") for mode in modes):
         return True
     return isinstance(get(state, "/SMask"), pikepdf.Dictionary)
-

@@ -257,14 +257,14 @@ def _decoder(spec: Any, described: Any, subtype: str) -> PDFFont:
             plain[key] = _plain(value)
     try:
         return PDFCIDFont(None, plain)
-    except Exception:  # noqa: BLE001 - pdfminer raises anything over a malformed font
+    except Exception:
         return PDFCIDFont(None, {"BaseFont": LIT("unnamed"), "Encoding": LIT("Identity-H")})
 
 
 def _simple_decoder(kind: type[PDFFont], plain: dict[str, Any]) -> PDFFont:
     try:
         return kind(None, plain)
-    except Exception:  # noqa: BLE001 - pdfminer raises anything over a malformed font
+    except Exception:
         for key in ("ToUnicode", "Encoding", "FontDescriptor", "Widths", "FirstChar"):
             plain.pop(key, None)
         return kind(None, plain)

@@ -463,7 +463,7 @@ class Interpreter:
         upright = True
         tokens: list[tuple[bytes, float]] = []
         linear = self._linear()
-        if linear[1] and linear[0] or linear[2] and linear[3]:
+        if (linear[1] and linear[0]) or (linear[2] and linear[3]):
             upright = False
         for token, adjustment in SHOWN_PIECES.findall(operands):
             if not token:
@@ -479,14 +479,10 @@ class Interpreter:
                     ink = _spaced_ink(piece.glyphs, spacing, words)
                 if not upright:
                     tokens.append((token, x))
-                if x + ink[0] < x0:
-                    x0 = x + ink[0]
-                if x + ink[2] > x1:
-                    x1 = x + ink[2]
-                if ink[1] < y0:
-                    y0 = ink[1]
-                if ink[3] > y1:
-                    y1 = ink[3]
+                x0 = min(x0, x + ink[0])
+                x1 = max(x1, x + ink[2])
+                y0 = min(y0, ink[1])
+                y1 = max(y1, ink[3])
             x += piece.advance + spacing * len(piece.glyphs) + words * piece.spaces
             letters.append(piece.text)
             notdef = notdef or piece.has_notdef
