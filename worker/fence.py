@@ -58,7 +58,7 @@ class MeasuringFailed(FenceError):
         self.page = page
 
 
-def measure_fenced(  # noqa: PLR0913 - all but two are rarely given
+def measure_fenced(
     path: Path,
     *,
     name: str,
@@ -83,7 +83,7 @@ def measure_fenced(  # noqa: PLR0913 - all but two are rarely given
     return measurements.model_copy(update={"file": measurements.file.model_copy(update={"name": name})})
 
 
-def draw_fenced(  # noqa: PLR0913 - all are named
+def draw_fenced(
     path: Path,
     page: int,
     *,

@@ -40,7 +40,7 @@ def profile() -> Profile:
     return parse_profile_toml(PROFILE, source="test-press.toml")
 
 
-def page(  # noqa: PLR0917
+def page(
     number: int,
     inside: float = 54,
     outside: float = 36,

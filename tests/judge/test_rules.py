@@ -75,7 +75,7 @@ def test_sizes() -> None:
 def test_pages_fill_the_sheets(pages: int, added: int) -> None:
     """250 pages in fours are 252, 257 are 260 (common practice, no source)."""
     measurements = book(*(page(number, inside=66) for number in range(1, 9)))
-    findings = [finding for finding in judge(measurements, profile(), judged_as_pages=pages).findings]
+    findings = list(judge(measurements, profile(), judged_as_pages=pages).findings)
     assert [finding.rule for finding in findings] == (["page-multiple"] if added else [])
     if added:
         assert f"add {added} to reach {pages + added}" in findings[0].detail

@@ -87,7 +87,7 @@ def _verdict(findings: list[Finding]) -> Verdict:
 
 def _not_checked(case: Case) -> Iterator[NotChecked]:
     """Every rule that was not tried, and why; pages that could not be read are named with the rules they concern."""
-    unread = page_ranges(page.page for page in case.pages if page.unread)
+    unread = page_ranges(each.page for each in case.pages if each.unread)
     for rule, facts in KNOWN_RULES.items():
         if case.profile.weights.get(rule) == "off":
             continue

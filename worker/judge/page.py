@@ -60,7 +60,7 @@ def _count_draft(case: Case, form: str, limit: int, relation: str) -> Draft:
         form=form,
         cause=form,
         measured=Measured(value=case.judged_as_pages, unit="pages"),
-        required=Required(value=limit, unit="pages", relation=relation),  # type: ignore[arg-type]
+        required=Required(value=limit, unit="pages", relation=relation),
         facts={"has": case.judged_as_pages, "limit": limit},
     )
 

@@ -129,7 +129,7 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
     ("mirrored-margins", "same-side"): Words(
         "The margins are not mirrored",
-        "The text stands on the same place on left and right pages: the inside is {recto} on rectos, {verso} on versos.",
+        "Left and right pages have their text in the same place: the inside is {recto} on rectos, {verso} on versos.",
         "Text blocks of a spread do not face each other, and one of them runs into the fold.",
         "Turn on mirrored margins (inside and outside in place of left and right); set the inside to {asked}.",
     ),

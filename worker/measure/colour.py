@@ -51,7 +51,7 @@ def _gray(values: list[float], _: Space) -> Paint:
 
 
 def _rgb(values: list[float], _: Space) -> Paint:
-    red, green, blue = values
+    red = values[0]
     if max(values) - min(values) <= _BARELY:
         return Paint("rgb-gray", red >= 1 - _BARELY, 100 * (1 - _share(red)))
     return Paint("rgb", False, None)

@@ -289,7 +289,7 @@ def _plain(value: Any, depth: int = 0) -> Any:
     if depth > _NESTING:
         return None
     if isinstance(value, pikepdf.Stream):
-        attributes = {key[1:]: _plain(value[key], depth + 1) for key in value if key in ("/CMapName", "/WMode")}
+        attributes = {key[1:]: _plain(value[key], depth + 1) for key in ("/CMapName", "/WMode") if key in value}
         return PDFStream(attributes, _program_bytes(value))
     if isinstance(value, pikepdf.Dictionary):
         return {key[1:]: _plain(member, depth + 1) for key, member in value.items()}

@@ -456,7 +456,8 @@ class Interpreter:
             return
         spacing = state.character_space / state.size
         words = state.word_space / state.size
-        x, letters, notdef = 0.0, [], False
+        x, notdef = 0.0, False
+        letters: list[str] = []
         x0 = y0 = 1e9
         x1 = y1 = -1e9
         pieces = font.pieces

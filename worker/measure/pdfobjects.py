@@ -21,8 +21,7 @@ def get(value: Any, key: str) -> Any:
     holder = dictionary(value)
     if holder is None:
         return None
-    found = holder.get(key)
-    return found
+    return holder.get(key)
 
 
 def array(value: Any) -> list[Any]:

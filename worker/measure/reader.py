@@ -167,7 +167,7 @@ class _Reading:
             smallest_type=smallest.size if smallest else None,
             smallest_type_box=smallest.box if smallest else None,
             thinnest_rule=marks.thinnest_rule,
-            colours=tuple(sorted(marks.colours)),  # type: ignore[arg-type]
+            colours=tuple(sorted(marks.colours)),
             most_ink=marks.most_ink,
             transparency=marks.transparency,
             reach=Reach(**marks.reach),

@@ -7,6 +7,7 @@ so it can be small; it is called when there is something to complain about.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 
 Path = tuple[str | int, ...]
 Lines = dict[Path, int]
@@ -36,10 +37,8 @@ def line_of(path: Path, lines: Lines) -> int | None:
 
 def _found(text: str, scan: Callable[[_Scanner], None]) -> Lines:
     scanner = _Scanner(text)
-    try:
+    with suppress(IndexError, RecursionError):  # a text that is not valid after all: what was found so far still holds
         scan(scanner)
-    except (IndexError, RecursionError):  # a text that is not valid after all: what was found so far still holds
-        pass
     return scanner.lines
 
 

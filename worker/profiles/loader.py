@@ -62,7 +62,7 @@ def profile_toml(profile_id: str) -> str:
     file = _builtin() / f"{profile_id}.toml"
     if not re.fullmatch(r"[a-z0-9-]+", profile_id) or not file.is_file():
         raise UnknownProfile(profile_id, tuple(builtin_profiles()))
-    return file.read_text(encoding="utf-8")
+    return str(file.read_text(encoding="utf-8"))
 
 
 def _builtin() -> Any:

@@ -171,7 +171,7 @@ class Profile(Asked):
     interior: Interior
     paper: Paper | None = None
     cover: Cover | None = None
-    weights: dict[RuleId, WeightOrOff] = {}
+    weights: dict[RuleId, WeightOrOff] = Field(default_factory=dict)
 
 
 def _distance(trim: Trim, width: float, height: float) -> float:

@@ -101,7 +101,7 @@ class Rows:
         with self._database.read() as session:
             return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
 
-    def page(  # noqa: PLR0913 - the filters of the list
+    def page(
         self,
         owner: str,
         *,
