@@ -37,6 +37,7 @@ def take_the_rest(request: Request, response: Response) -> None:
     """Let go of what is still coming, for a while: most senders read no answer before they have sent everything."""
     if response.status_code < 400 or request.method in {"GET", "HEAD", "OPTIONS"}:
         return
+    request.max_content_length = None  # a limit that the body crossed is no reason to stop listening
     until = time.monotonic() + REST_SECONDS
     try:
         with _at_most(REST_SECONDS, request):

@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 
-from flask import make_response, render_template, request
+from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.web.house import profiles, settings
+from service.house import settings, store
+from service.intake import Wish, admit, profile_named, receive, tidy_text
+from service.problems import Problem
+from service.web.forgery import FIELD, guard_form
+from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
+from service.web.script import by_script
+from service.web.visitor import owner
 from service.web.words import CAUTION
+from worker.profiles import builtin_profiles
 from worker.units import show_size
 
 __all__ = ["choose", "send"]
+
+LONGEST = 300
+"""Characters of what may be typed."""
 
 
 @dataclass(frozen=True)
@@ -24,16 +35,41 @@ class Typed:
     title: str = ""
     pages: str = ""
 
+    @classmethod
+    def of(cls, given: Mapping[str, str]) -> Typed:
+        """What a form or a link brings."""
+        return cls(**{name.name: tidy_text(given.get(name.name, ""))[:LONGEST] for name in fields(cls)})
+
 
 @blueprint.get("/")
 def choose() -> ResponseReturnValue:
     """The form; a link may bring what stands in it."""
-    return _form(Typed(**{name: request.args.get(name, "") for name in vars(Typed())}))
+    return _form(Typed.of(request.args))
 
 
 @blueprint.post("/inspections")
 def send() -> ResponseReturnValue:
-    return ""
+    """Take the book in; then lead to its page, or say in the form what has to be changed."""
+    brought: dict[str, str] = {}
+    try:
+        with receive(request, store(), settings().limits.bytes, brought) as arrived:
+            guard_form(brought.get(FIELD, ""))
+            row = admit(store(), arrived, _wish(Typed.of(brought)), owner())
+    except Problem as problem:
+        return _refused(problem.detail, problem.kind.status, brought)
+    except BadPages as bad:
+        return _refused(str(bad), 422, brought)
+    place = url_for("web.inspection", inspection_id=row.id)
+    return (jsonify(location=place), 201) if by_script() else redirect(place, 303)
+
+
+def _wish(typed: Typed) -> Wish:
+    """Raises :class:`Problem` for an unknown printer, and :class:`BadPages`."""
+    return Wish(profile=profile_named(typed.profile), title=typed.title or None, pages=pages_of(typed.pages))
+
+
+def _refused(problem: str, status: int, brought: Mapping[str, str]) -> ResponseReturnValue:
+    return (jsonify(problem=problem), status) if by_script() else _form(Typed.of(brought), problem, status)
 
 
 def _form(typed: Typed, problem: str = "", status: int = 200) -> ResponseReturnValue:
@@ -42,7 +78,7 @@ def _form(typed: Typed, problem: str = "", status: int = 200) -> ResponseReturnV
         "web/choose.html",
         typed=typed,
         problem=problem,
-        printers=printers(profiles().values()),
+        printers=printers(builtin_profiles().values()),
         most_bytes=limits.bytes,
         most_size=show_size(limits.bytes),
         most_pages=f"{limits.pages:,}",

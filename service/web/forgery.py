@@ -1,19 +1,18 @@
 """Forms are ours alone: a page of another site cannot send one in the visitor's name.
 
-Two guards stand one behind the other. The browser says where a request comes from (``Sec-Fetch-Site``, ``Origin``:
-Fetch Metadata, W3C; RFC 6454): known before the body is read. And every form carries a secret that this browser's
-signed cookie holds too: a stranger's page knows neither.
+Two guards stand one behind the other. The browser says where a request comes from (:func:`service.access.
+comes_from_elsewhere`): known before the body is read. And every form carries a secret that this browser's signed cookie
+holds too: a stranger's page does not know it.
 """
 
 from __future__ import annotations
 
 import hmac
 import secrets
-from urllib.parse import urlsplit
 
-from flask import request, session
+from flask import session
 
-__all__ = ["FIELD", "Forged", "comes_from_elsewhere", "form_secret", "guard_form"]
+__all__ = ["FIELD", "Forged", "form_secret", "guard_form"]
 
 FIELD = "form_secret"
 _KEPT_AS = "form"
@@ -31,17 +30,8 @@ def form_secret() -> str:
     return str(session[_KEPT_AS])
 
 
-def comes_from_elsewhere() -> bool:
-    """Whether the browser itself says that another site made this request."""
-    site = request.headers.get("Sec-Fetch-Site")
-    if site is not None:
-        return site not in {"same-origin", "none"}
-    origin = request.headers.get("Origin")
-    return origin is not None and urlsplit(origin).netloc != request.host
-
-
-def guard_form() -> None:
-    """Raise :class:`Forged` unless the form that is being sent brings this browser's secret."""
-    brought, kept = request.form.get(FIELD, ""), str(session.get(_KEPT_AS, ""))
+def guard_form(brought: str) -> None:
+    """Raise :class:`Forged` unless what a form ``brought`` in its field is this browser's secret."""
+    kept = str(session.get(_KEPT_AS, ""))
     if not kept or not hmac.compare_digest(brought.encode(), kept.encode()):
         raise Forged

@@ -7,13 +7,14 @@ from dataclasses import asdict, dataclass
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.web.house import profiles, store
+from service.house import store
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.troubles import NoInspection
 from service.web.visitor import own_inspection, owner
 from service.web.words import Progress, card_of, failure_of, progress_of
+from worker.profiles import builtin_profiles
 from worker.queue import broker_answers
 from worker.report.models import Report
 from worker.reporting import judge_again as judge_kept
@@ -50,16 +51,16 @@ def progress(inspection_id: str) -> ResponseReturnValue:
 @blueprint.post("/inspections/<inspection_id>/cancellation")
 def cancel(inspection_id: str) -> ResponseReturnValue:
     """Stop it; one that has ended stays as it is."""
-    if store().rows.cancel(inspection_id, owner()) is None:
-        raise NoInspection
-    return redirect(url_for("web.inspection", inspection_id=inspection_id), 303)
+    row = own_inspection(inspection_id)
+    store().rows.cancel(row.id, owner())
+    return redirect(url_for("web.inspection", inspection_id=row.id), 303)
 
 
 @blueprint.post("/inspections/<inspection_id>/judgements")
 def judge_again(inspection_id: str) -> ResponseReturnValue:
     """A new inspection from the kept measurements, for the printer that was chosen."""
     row = own_inspection(inspection_id)
-    profile = profiles().get(request.form.get("profile", ""))
+    profile = builtin_profiles().get(request.form.get("profile", ""))
     try:
         pages = pages_of(request.form.get("pages", ""))
     except BadPages as bad:
@@ -81,8 +82,8 @@ def deletion(inspection_id: str) -> ResponseReturnValue:
 @blueprint.post("/inspections/<inspection_id>/deletion")
 def delete(inspection_id: str) -> ResponseReturnValue:
     """Delete the file, the pictures and the report; a running inspection is stopped by that."""
-    if not store().delete(inspection_id, owner()):
-        raise NoInspection
+    row = own_inspection(inspection_id)
+    store().delete(row.id, owner())
     return redirect(url_for("web.shelf"), 303)
 
 
@@ -107,7 +108,7 @@ def _of_report(row: Inspection) -> dict[str, object]:
     return {
         "pictures": pictures,
         "more_pictures": max(0, len(flagged) - len(pictures)),
-        "printers": printers(profiles().values()),
+        "printers": printers(builtin_profiles().values()),
         "typed": {
             "profile": request.form.get("profile", row.profile_id),
             "pages": request.form.get("pages", row.judged_as_pages or ""),

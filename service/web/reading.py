@@ -7,7 +7,7 @@ from pathlib import PurePath
 from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
-from service.web.house import store
+from service.house import store
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPicture
 from service.web.visitor import own_inspection

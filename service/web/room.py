@@ -4,16 +4,29 @@ from __future__ import annotations
 
 from typing import cast
 
-from flask import Blueprint, Flask, Response, make_response, redirect, render_template, request, session, url_for
+from flask import (
+    Blueprint,
+    Flask,
+    Response,
+    jsonify,
+    make_response,
+    redirect,
+    render_template,
+    request,
+    session,
+    url_for,
+)
 from flask.blueprints import BlueprintSetupState
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 from werkzeug.exceptions import HTTPException
 
-from service.web.forgery import FIELD, Forged, comes_from_elsewhere, form_secret, guard_form
-from service.web.house import settings
+from service.access import comes_from_elsewhere
+from service.house import settings
+from service.web.forgery import FIELD, Forged, form_secret, guard_form
+from service.web.script import by_script
 from service.web.sessions import use_sessions
-from service.web.troubles import trouble_of
+from service.web.troubles import SignedOut, trouble_of
 from service.web.visitor import visitor
 from service.web.words import day, moment
 
@@ -76,7 +89,8 @@ def _for_every_page() -> dict[str, object]:
 def page_of_trouble(error: Exception) -> Response:
     """The page that says what went wrong; the app shows it for addresses that belong to no room, too."""
     trouble = trouble_of(error)
-    response = make_response(render_template("web/trouble.html", trouble=trouble), trouble.status)
+    said = jsonify(problem=trouble.detail) if by_script() else render_template("web/trouble.html", trouble=trouble)
+    response = make_response(said, trouble.status)
     if isinstance(error, HTTPException):  # Allow, Retry-After and their like
         told = [(name, value) for name, value in error.get_headers() if name.lower() != "content-type"]
         response.headers.extend(told)
@@ -94,7 +108,7 @@ def _guard() -> None:
         raise Forged
     if request.endpoint not in CARRIES_A_FILE:
         request.max_content_length = MOST_FORM_BYTES
-        guard_form()
+        guard_form(request.form.get(FIELD, ""))
 
 
 def _arrives_without_its_cookie() -> bool:
@@ -105,7 +119,7 @@ def _arrives_without_its_cookie() -> bool:
 
 def _ask_to_sign_in() -> ResponseReturnValue:
     if request.method == "POST":
-        return redirect(url_for("web.sign_in"), 303)
+        raise SignedOut
     return redirect(url_for("web.sign_in", next=request.full_path.rstrip("?")), 303)
 
 

@@ -8,17 +8,21 @@ from dataclasses import dataclass, replace
 from flask import render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.web.house import profiles, store
+from service.house import store
+from service.intake import tidy_text
 from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.visitor import owner
 from service.web.words import card_of
+from worker.profiles import builtin_profiles
 from worker.report.words import VERDICTS
 from worker.store import BadCursor, Page
 
 __all__ = ["shelf"]
 
 SIZE = 25
+LONGEST = 300
+"""Characters of what a list is narrowed to."""
 
 
 @dataclass(frozen=True)
@@ -53,12 +57,14 @@ def shelf() -> ResponseReturnValue:
         older=replace(asked, after=page.next).address() if page.next else None,
         newest=replace(asked, after="").address(),
         verdicts={verdict.value: words for verdict, words in VERDICTS.items()},
-        printers=printers(profiles().values()),
+        printers=printers(builtin_profiles().values()),
     )
 
 
 def _asked(given: Mapping[str, str]) -> Asked:
-    return Asked(**{name: given.get(name, "").strip()[:300] for name in ("verdict", "profile", "title", "after")})
+    return Asked(
+        **{name: tidy_text(given.get(name, ""))[:LONGEST] for name in ("verdict", "profile", "title", "after")}
+    )
 
 
 def _page(asked: Asked) -> Page:

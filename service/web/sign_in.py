@@ -7,8 +7,8 @@ from urllib.parse import urlsplit
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.house import store
 from service.web.attempts import Attempts
-from service.web.house import store
 from service.web.room import blueprint
 from service.web.sessions import SESSION_DAYS
 from service.web.visitor import sign_in_as, sign_out_visitor, visitor

@@ -8,16 +8,21 @@ from dataclasses import dataclass
 from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.exceptions import HTTPException
 
+from service.problems import Problem
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
-__all__ = ["NoInspection", "NoPicture", "Trouble", "trouble_of"]
+__all__ = ["NoInspection", "NoPicture", "SignedOut", "Trouble", "trouble_of"]
 
 log = logging.getLogger(__name__)
 
 
 class NoInspection(Exception):
     """No inspection of this visitor has that id."""
+
+
+class SignedOut(Exception):
+    """A form came from a visitor who is not signed in, or no longer."""
 
 
 class NoPicture(Exception):
@@ -49,6 +54,11 @@ FORGED = Trouble(
     "This form was not sent from here",
     "Nothing was done. The form may have stood open while you signed out or in: "
     "go back, load the page again, and send it once more.",
+)
+SIGNED_OUT = Trouble(
+    401,
+    "You are signed out",
+    "Nothing was done. Sign in, load the page with the form again, and send it once more.",
 )
 STORE_AWAY = Trouble(
     503,
@@ -83,6 +93,10 @@ def trouble_of(error: Exception) -> Trouble:
             trouble = _no_picture(error)
         case Forged():
             trouble = FORGED
+        case SignedOut():
+            trouble = SIGNED_OUT
+        case Problem():
+            trouble = Trouble(error.kind.status, error.kind.title, error.detail)
         case StoreDown() | SQLAlchemyError():
             log.error("the store does not answer: %s", error)
             trouble = STORE_AWAY

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from flask import g, session
 from werkzeug.exceptions import Unauthorized
 
-from service.web.house import settings, store
+from service.access import is_an_id
+from service.house import settings, store
 from service.web.troubles import NoInspection
 from worker.store import LOCAL, Inspection, Token
 
@@ -42,7 +43,7 @@ def owner() -> str:
 
 def own_inspection(inspection_id: str) -> Inspection:
     """The visitor's inspection of that id. Raises :class:`NoInspection`, for a stranger's too."""
-    row = store().rows.get(inspection_id, owner())
+    row = store().rows.get(inspection_id, owner()) if is_an_id(inspection_id) else None
     if row is None:
         raise NoInspection
     return row

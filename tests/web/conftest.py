@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
-from service.app import create_app
 
+from service.app import create_app
 from service.web import sign_in
 from service.web.attempts import Attempts
 from tests.web.visit import Visit

@@ -27,7 +27,8 @@ def test_every_address_that_changes_something_refuses_a_form_without_the_secret(
     for address in addresses:
         visit = Visit(app.test_client())
         visit.get("/")
-        answer = visit.client.post(address.format(id=row.id), data={"profile": "ternhaven-mono", "token": "x"})
+        typed = {"profile": "ternhaven-mono", "token": "x", "file": (BytesIO(SMALL_PDF), "book.pdf")}
+        answer = visit.client.post(address.format(id=row.id), data=typed)
         assert answer.status_code == 403, address
     assert store.rows.get(row.id) is not None
     assert len(store.rows.page("local").items) == 1

@@ -26,7 +26,9 @@ from tests.web.browser import looking, running_browser
 
 pytestmark = needs_chromium
 
-SERVE = "import sys; from pathlib import Path; from service.serve import serve; serve(sys.argv[1], 0, Path(sys.argv[2]))"
+SERVE = (
+    "import sys; from pathlib import Path; from service.serve import serve; serve(sys.argv[1], 0, Path(sys.argv[2]))"
+)
 MEASURED = 90_000
 """Milliseconds within which a small book's page must say its verdict, on a busy machine."""
 
@@ -73,7 +75,7 @@ def _send(page: Page, book: Path, printer: str) -> None:
         ("keeper-of-the-low-light", "Common practice", "Pressworthy", None),
     ],
 )
-def test_a_book_goes_in_and_a_report_comes_out(  # noqa: PLR0917
+def test_a_book_goes_in_and_a_report_comes_out(
     browser: Browser, address: str, sample_pdfs: Path, script: bool, name: str, printer: str, verdict: str, finding: str
 ) -> None:
     with looking(browser, java_script_enabled=script) as (_, page, witness):
