@@ -2,11 +2,11 @@
 
 ::
 
-    with receive(request, store, most_bytes) as arrived:      # refusals are raised as Problem
-        order = Order.model_validate(arrived.fields)
-        row = admit(store, arrived, order, profile, owner)     # durable from here on, and rung for
+    brought: dict[str, str] = {}                                      # the text fields, as they come
+    with receive(request, store, most_bytes, brought) as arrived:     # a refusal is raised as Problem
+        row = admit(store, arrived, Wish(...), owner)                 # durable from here on, and rung for
 
-The API and the web page both come in here.
+The API and the web page both come in here. What was received and not admitted is gone when the context ends.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ import errno
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from flask import Request
 
 from service.bodies import pieces
-from service.forms import Form, FormPart, read_form
+from service.forms import FormWithFile
 from service.problems import (
     EMPTY_FILE,
     INVALID,
@@ -33,10 +33,10 @@ from service.problems import (
 )
 from worker import queue
 from worker.limits import show_bytes
-from worker.profiles import Profile
+from worker.profiles import Profile, UnknownProfile, builtin_profiles
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 
-__all__ = ["FILE", "Arrived", "admit", "profile_named", "receive", "tidy_name"]
+__all__ = ["Arrived", "Wish", "admit", "profile_named", "receive", "tidy_text"]
 
 FILE = "file"
 """The part of a form that carries the book."""
@@ -46,8 +46,8 @@ PDF = "application/pdf"
 TAKEN = f"{FORM}, {PDF}"
 
 HEAD = 1024
-"""A PDF says ``%PDF-`` within so many bytes: readers allow something before it (ISO 32000-1, annex H.3, note 13, from
-memory)."""
+"""A PDF says ``%PDF-`` within so many bytes: readers allow something before it (the implementation note on file headers
+of the PDF Reference 1.7, appendix H; from memory)."""
 
 FORM_OVERHEAD = 64 * 1024
 """Bytes of a form beside its file."""
@@ -55,57 +55,141 @@ FORM_OVERHEAD = 64 * 1024
 LONGEST_NAME = 255
 NAMELESS = "untitled.pdf"
 
-_NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
-
 
 @dataclass
 class Arrived:
-    """A PDF that has arrived whole but is not kept yet, and the text fields that came with it."""
+    """A PDF that has arrived whole but is not kept yet, and the name that its sender gave it."""
 
     incoming: Incoming
-    fields: dict[str, str] = field(default_factory=dict)
     file_name: str = NAMELESS
 
 
-@contextmanager
-def receive(request: Request, store: Store, most_bytes: int) -> Iterator[Arrived]:
-    """Take an upload off the wire: a form with ``file``, or a PDF as the body. What is not admitted is gone at the end.
+@dataclass(frozen=True)
+class Wish:
+    """What is to be done with it. ``name`` goes before the file's own; ``pages``: judge as a book of so many."""
 
-    Query parameters are fields too. Raises :class:`Problem` for anything that is no PDF of at most ``most_bytes``.
+    profile: Profile
+    title: str | None = None
+    pages: int | None = None
+    name: str | None = None
+
+
+@contextmanager
+def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, str]) -> Iterator[Arrived]:
+    """Take an upload off the wire: a form with a part ``file``, or a PDF as the whole body.
+
+    The form's text fields are put into ``brought`` as they come, also where the file is then refused. Raises
+    :class:`Problem` unless it is a PDF of at most ``most_bytes``.
     """
-    form = request.mimetype == FORM
-    if not form and request.mimetype != PDF:
+    is_form = request.mimetype == FORM
+    if not is_form and request.mimetype != PDF:
         raise _not_taken(request.mimetype)
-    _refuse_announced(request, most_bytes + (FORM_OVERHEAD if form else 0), most_bytes)
-    with _room_for(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
-        arrived = Arrived(incoming, _fields_of_query(request))
-        if form:
-            _take_form(request, arrived)
-        else:
-            _take_body(request, arrived)
+    if (request.content_length or 0) > most_bytes + (FORM_OVERHEAD if is_form else 0):
+        raise _too_large(most_bytes)
+    with _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
+        arrived = _from_form(request, incoming, brought) if is_form else _from_body(request, incoming)
         _refuse_unless_pdf(incoming)
         yield arrived
 
 
-def admit(store: Store, arrived: Arrived, new: Wish, owner: str) -> Inspection:
+def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
     """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload."""
     inspection_id = new_inspection_id()
     kept = arrived.incoming.keep(file_key(inspection_id))
-    facts = NewInspection(
+    new = NewInspection(
         id=inspection_id,
         owner=owner,
-        file_name=tidy_name(new.name or arrived.file_name),
+        file_name=tidy_text(_last_part(wish.name or arrived.file_name))[:LONGEST_NAME] or NAMELESS,
         sha256=kept.sha256,
         bytes=kept.bytes,
-        profile_id=new.profile.id,
-        profile_json=new.profile.model_dump_json(),
-        title=new.title,
-        judged_as_pages=new.pages,
+        profile_id=wish.profile.id,
+        profile_json=wish.profile.model_dump_json(),
+        title=tidy_text(wish.title or "") or None,
+        judged_as_pages=wish.pages,
     )
     try:
-        row = store.rows.create(facts)
+        row = store.rows.create(new)
     except BaseException:
         store.bytes.delete_all(inspection_id)
         raise
     queue.ring(row.id)
     return row
+
+
+def profile_named(profile_id: str) -> Profile:
+    """The printer profile of that id. Raises :class:`Problem`, which lists those that exist."""
+    known = builtin_profiles()
+    if profile_id not in known:
+        detail = f"{UnknownProfile(profile_id, tuple(known))}. Choose one of these."
+        raise Problem(UNKNOWN_PROFILE, detail, known=list(known))
+    return known[profile_id]
+
+
+def tidy_text(text: str) -> str:
+    """A stranger's text on one line: control characters and line ends are gone, spaces are single."""
+    plain = "".join(" " if unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"} else sign for sign in text)
+    return " ".join(plain.split())
+
+
+def _last_part(name: str) -> str:
+    """A file's name without the folders that some senders put before it."""
+    return name.replace("\\", "/").rstrip("/").rpartition("/")[2]
+
+
+def _from_form(request: Request, incoming: Incoming, brought: dict[str, str]) -> Arrived:
+    form = FormWithFile(FILE, incoming, brought)
+    form.read(request)
+    if form.file_name is None:
+        raise Problem(
+            INVALID,
+            "The form brings no file: send the PDF as the part `file`.",
+            errors=[{"field": FILE, "detail": "It is missing."}],
+        )
+    return Arrived(incoming, form.file_name or NAMELESS)
+
+
+def _from_body(request: Request, incoming: Incoming) -> Arrived:
+    for piece in pieces(request):
+        incoming.write(piece)
+    return Arrived(incoming)
+
+
+def _refuse_unless_pdf(incoming: Incoming) -> None:
+    if incoming.size == 0:
+        raise Problem(EMPTY_FILE, "The file is empty: 0 bytes. Export the book as a PDF again, and upload that.")
+    if b"%PDF-" not in incoming.head(HEAD):
+        raise Problem(
+            NOT_A_PDF, f"The file is not a PDF: its first {HEAD} bytes do not say %PDF-. Export the book as a PDF."
+        )
+
+
+@contextmanager
+def _refusals(most_bytes: int) -> Iterator[None]:
+    """What the store cannot do, as refusals."""
+    try:
+        yield
+    except TooLarge:
+        raise _too_large(most_bytes) from None
+    except OSError as error:
+        if error.errno in {errno.ENOSPC, errno.EDQUOT}:
+            detail = "The disk is full and the file was not kept. Tell whoever runs the service."
+            raise Problem(STORE_FULL, detail) from error
+        raise
+
+
+def _too_large(most_bytes: int) -> Problem:
+    return Problem(
+        TOO_LARGE,
+        f"The file is larger than the {show_bytes(most_bytes)} ({most_bytes} bytes) that this service takes. "
+        "Make its pictures smaller or split it, or ask whoever runs the service for a larger limit.",
+        limit={"bytes": most_bytes},
+    )
+
+
+def _not_taken(given: str) -> Problem:
+    was = f"The body is {given}" if given else "The body has no Content-Type"
+    return Problem(
+        UNSUPPORTED_MEDIA_TYPE,
+        f"{was}. Send {FORM} with a part `file`, or the PDF itself as {PDF}.",
+        headers={"Accept": TAKEN},
+    )

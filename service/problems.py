@@ -1,7 +1,7 @@
 """Every refusal of the service by name, as RFC 9457 problem details.
 
-A kind's ``slug`` is stable: programs tell problems apart by the ``type`` that it makes. ``type`` is a relative reference
-(``/problems/{slug}``), and the service answers there with what the kind means and what to do about it.
+A kind's ``slug`` is stable: programs tell problems apart by the ``type`` that it makes. ``type`` is a relative
+reference (``/problems/{slug}``), and the service answers there with what the kind means and what to do about it.
 """
 
 from __future__ import annotations
@@ -166,10 +166,11 @@ STORE_AWAY = Kind(
     "Nothing that was kept is lost. Try again in a minute.",
 )
 STORE_FULL = Kind(
-    "store-full", 507, "There is no room for the file", "Tell whoever runs the service; older inspections can be deleted."
+    "store-full",
+    507,
+    "There is no room for the file",
+    "Tell whoever runs the service; older inspections can be deleted.",
 )
-NOT_DRAWN = Kind(
-    "picture-not-drawn", 503, "The page is not drawn yet", "Ask again after the seconds of `Retry-After`."
-)
+NOT_DRAWN = Kind("picture-not-drawn", 503, "The page is not drawn yet", "Ask again after the seconds of `Retry-After`.")
 
 KINDS: Mapping[str, Kind] = {kind.slug: kind for kind in list(globals().values()) if isinstance(kind, Kind)}

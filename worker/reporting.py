@@ -39,14 +39,32 @@ class Case:
 
 
 def keep_report(store: Store, inspection_id: str, case: Case) -> Report:
-    """Judge, and keep the measurements and the report as the inspection's objects."""
+    """Judge, and keep the measurements and the report, as data and as a page, as the inspection's objects."""
     measurements, profile = case.measurements, case.profile
-    judgement = judge(measurements, profile, judged_as_pages=case.judged_as_pages)
-    report = compose(measurements, judgement, profile, measured_at=case.measured_at)
+    report = _judged(case)
     store.bytes.write(measurements_key(inspection_id), measurements.model_dump_json().encode())
     store.bytes.write(report_key(inspection_id, "html"), render_html(report, measurements, profile).encode())
     store.bytes.write(report_key(inspection_id), report.model_dump_json().encode())
     return report
+
+
+def kept_page(store: Store, row: Inspection) -> bytes:
+    """The report of a finished inspection as an HTML page; set now, and kept, where nobody has read it yet.
+
+    Raises :class:`Missing`.
+    """
+    key = report_key(row.id, "html")
+    try:
+        return store.bytes.read(key)
+    except Missing:
+        report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
+    profile = Profile.model_validate_json(row.profile_json)
+    page = render_html(report, kept_measurements(store, row), profile).encode()
+    store.bytes.write(key, page)
+    if store.rows.get(row.id) is None:
+        store.bytes.delete_all(row.id)
+        raise Missing(key)
+    return page
 
 
 def kept_measurements(store: Store, row: Inspection) -> Measurements:
@@ -82,8 +100,8 @@ def judge_again(
 ) -> tuple[Inspection, Report]:
     """A new inspection of the same owner: the kept measurements of ``row``, which is done, judged by another profile.
 
-    Nothing is measured. Its objects are its own, so that either may be deleted. Raises :class:`Missing` where the
-    measurements are gone.
+    Nothing is measured, and the report's page is set when somebody reads it: the answer comes at once. The objects are
+    its own, so that either inspection may be deleted. Raises :class:`Missing` where the measurements are gone.
     """
     new = NewInspection(
         id=new_inspection_id(),
@@ -98,12 +116,19 @@ def judge_again(
     )
     case = Case(kept_measurements(store, row), row.measured_at or row.created_at, profile, judged_as_pages)
     try:
+        report = _judged(case)
         store.bytes.copy(file_key(row.id), file_key(new.id))
-        report = keep_report(store, new.id, case)
+        store.bytes.copy(measurements_key(row.id), measurements_key(new.id))
+        store.bytes.write(report_key(new.id), report.model_dump_json().encode())
         return store.rows.create_done(new, finished(report, case.measurements)), report
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
+
+
+def _judged(case: Case) -> Report:
+    judgement = judge(case.measurements, case.profile, judged_as_pages=case.judged_as_pages)
+    return compose(case.measurements, judgement, case.profile, measured_at=case.measured_at)
 
 
 def pages_to_draw(report: Report) -> list[int]:

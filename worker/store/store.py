@@ -43,11 +43,15 @@ class Store:
 
     def check(self) -> None:
         """Raise :class:`StoreDown` unless both the database and the bytes answer."""
+        self.check_database()
+        self.bytes.check()
+
+    def check_database(self) -> None:
+        """Raise :class:`StoreDown` unless the database answers."""
         try:
             self._database.check()
         except SQLAlchemyError as error:
             raise StoreDown("the database does not answer") from error
-        self.bytes.check()
 
     def close(self) -> None:
         """Give back every connection."""

@@ -1,0 +1,15 @@
+"""The API, ``/v1``: one module a resource."""
+
+from __future__ import annotations
+
+from flask_openapi import OpenAPI
+
+from service.api import inspections, problem_kinds, profiles, results, standing
+
+__all__ = ["register_api"]
+
+
+def register_api(app: OpenAPI) -> None:
+    """Put every address of the API into ``app``."""
+    for module in (inspections, results, profiles, standing, problem_kinds):
+        app.register_api(module.blueprint)

@@ -1,0 +1,98 @@
+"""The API's description, OpenAPI made from the code, and the app that collects it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response, json
+from flask_openapi import OpenAPI
+from pydantic import BaseModel, ValidationError
+from pydantic.json_schema import models_json_schema
+
+from service.api import resources
+from service.errors import invalid
+from worker import __version__
+from worker.measure.models import Measurements
+from worker.profiles import Profile
+from worker.report.models import Report
+
+__all__ = ["describe", "describing_app"]
+
+JSON = "application/json"
+REFUSED = "422"
+REF_TEMPLATE = "#/components/schemas/{model}"
+
+SENT: tuple[type[BaseModel], ...] = (resources.JudgementOrder, resources.UploadFields)
+SHOWN: tuple[type[BaseModel], ...] = (
+    resources.Inspection,
+    resources.JudgedInspection,
+    resources.InspectionList,
+    resources.ProfileList,
+    resources.Health,
+    resources.Readiness,
+    resources.LimitsInForce,
+    resources.ProblemDetails,
+    resources.ProblemKind,
+    Report,
+    Measurements,
+    Profile,
+)
+
+INFO = {
+    "title": "Pressworthy",
+    "version": __version__,
+    "summary": "Says whether a printer will take a book's PDF, and which number to change.",
+    "description": (
+        "Upload the PDF of a book's interior with the profile of a printer. Every page is measured, and judged against "
+        "what the printer accepts; the report names each thing to change once, with all the pages that it touches.\n\n"
+        "Lengths are points (1/72 in). Boxes are `[x0, y0, x1, y1]` from the lower-left corner of the trimmed page. "
+        "Pages count from 1. A report does not speak for the printer: the printer's own guide governs. Order a "
+        "physical proof before you pay for copies."
+    ),
+}
+TOKEN = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "An access token, made with `pressworthy token make NAME`. Not asked for where the service listens "
+    "to its own machine alone.",
+}
+
+
+def describing_app(import_name: str) -> OpenAPI:
+    """An app that collects the description of its addresses, and refuses requests that are not as described."""
+    app = OpenAPI(
+        import_name,
+        info=INFO,
+        security_schemes={"accessToken": TOKEN},
+        validation_error_callback=_refusal,
+        doc_ui=False,
+        static_folder=None,
+    )
+    app.add_url_rule("/openapi.json", "openapi", lambda: _document(app), methods=["GET"])
+    return app
+
+
+def describe(app: OpenAPI) -> dict[str, Any]:
+    """The whole description."""
+    document: dict[str, Any] = app.api_doc
+    document["components"]["schemas"] = _schemas()
+    for operation in (each for path in document["paths"].values() for each in path.values()):
+        if JSON in operation["responses"].get(REFUSED, {}).get("content", {}):  # the library's own, which we never send
+            del operation["responses"][REFUSED]
+    return document
+
+
+def _document(app: OpenAPI) -> Response:
+    return Response(json.dumps(describe(app)) + "\n", mimetype=JSON)
+
+
+def _schemas() -> dict[str, Any]:
+    """All types together, so that two of one name (a page's margins, a printer's margins) are told apart."""
+    wanted = [(model, "validation") for model in SENT] + [(model, "serialization") for model in SHOWN]
+    _, definitions = models_json_schema(wanted, by_alias=True, ref_template=REF_TEMPLATE)  # type: ignore[arg-type]
+    schemas: dict[str, Any] = definitions["$defs"]
+    return schemas
+
+
+def _refusal(error: ValidationError) -> Response:
+    return invalid(error).response()

@@ -1,0 +1,207 @@
+"""``/v1/inspections``: upload, list, look, cancel, delete."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import urlencode
+
+from flask import Response, request
+from flask_openapi import APIBlueprint
+from pydantic import ValidationError
+
+from service import problems
+from service.access import guard_api, own_inspection, owner
+from service.api import resources, shown
+from service.api.described import BEARER, answers, body, given
+from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
+from service.api.shown import JSON, address_of, answer
+from service.api.waiting import Waited, apply_preference
+from service.errors import invalid
+from service.house import settings, store
+from service.intake import Wish, admit, profile_named, receive
+from service.problems import Problem
+from worker.store import BadCursor, Inspection, Page
+
+__all__ = ["blueprint"]
+
+blueprint = APIBlueprint("inspections", __name__, url_prefix="/v1", abp_tags=[{"name": "inspections"}])
+blueprint.before_request(guard_api)
+
+FORM_SCHEMA = {
+    "type": "object",
+    "required": ["file", "profile"],
+    "additionalProperties": False,
+    "properties": {
+        "file": {"type": "string", "format": "binary", "description": "The book's interior."},
+        **UploadFields.model_json_schema()["properties"],
+    },
+}
+UPLOAD = body(
+    "A form with the PDF as its part `file`, or the PDF itself with its fields in the query.",
+    **{
+        "multipart/form-data": {"schema": FORM_SCHEMA, "encoding": {"file": {"contentType": "application/pdf"}}},
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
+    },
+)
+APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
+PLACE = {"Location": "Where the inspection is found."}
+
+
+@blueprint.post(
+    "/inspections",
+    operation_id="createInspection",
+    security=BEARER,
+    request_body=UPLOAD,
+    responses=answers(
+        {
+            201: given("It ended within the preferred wait", (JSON, resources.Inspection), headers=PLACE | APPLIED),
+            202: given("The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE),
+        },
+        problems.MALFORMED,
+        problems.FOREIGN_ORIGIN,
+        problems.TOO_SLOW,
+        problems.TOO_LARGE,
+        problems.NOT_A_PDF,
+        problems.UNSUPPORTED_MEDIA_TYPE,
+        problems.INVALID,
+        problems.UNKNOWN_PROFILE,
+        problems.EMPTY_FILE,
+        problems.STORE_FULL,
+    ),
+)
+def create(header: PreferHeader, query: UploadQuery) -> Response:
+    """Upload a book
+
+    Answered once the file and its row are durable, before measuring begins. With `Prefer: wait=N` it is answered once
+    the inspection has ended (201), or after N seconds (202).
+    """
+    if query.profile is not None:  # known before the file has come
+        profile_named(query.profile)
+    brought: dict[str, str] = {}
+    with receive(request, store(), settings().limits.bytes, brought) as arrived:
+        row = admit(store(), arrived, _wish(query, brought), owner())
+    waited = Waited(row, header.prefer)
+    made = _answer(waited.row, 201 if waited.row.finished else 202, Location=address_of(row.id))
+    return apply_preference(made, waited)
+
+
+@blueprint.get(
+    "/inspections",
+    operation_id="listInspections",
+    security=BEARER,
+    responses=answers(
+        {
+            200: given(
+                "A part of the list",
+                (JSON, resources.InspectionList),
+                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."},
+            )
+        },
+        problems.INVALID,
+    ),
+)
+def listed(query: ListQuery) -> Response:
+    """Your inspections, newest first"""
+    page = _page(query)
+    following = _address_of_list(query, page.next) if page.next else None
+    links = [f'<{_address_of_list(query, None)}>; rel="first"']
+    links += [f'<{following}>; rel="next"'] if following else []
+    rows = [shown.inspection(row, store().rows.position(row)) for row in page.items]
+    return answer(resources.InspectionList(inspections=rows, next=following), Link=", ".join(links))
+
+
+@blueprint.get(
+    "/inspections/<id>",
+    operation_id="getInspection",
+    security=BEARER,
+    responses=answers(
+        {200: given("How it stands", (JSON, resources.Inspection), headers=APPLIED)}, problems.NO_SUCH_INSPECTION
+    ),
+)
+def one(header: PreferHeader, path: InspectionPath) -> Response:
+    """How an inspection stands
+
+    With `Prefer: wait=N` it is answered once the inspection has ended, or after N seconds.
+    """
+    waited = Waited(own_inspection(path.id), header.prefer)
+    return apply_preference(_answer(waited.row), waited)
+
+
+@blueprint.post(
+    "/inspections/<id>/cancellation",
+    operation_id="cancelInspection",
+    security=BEARER,
+    responses=answers(
+        {200: given("It is cancelled", (JSON, resources.Inspection))},
+        problems.FOREIGN_ORIGIN,
+        problems.NO_SUCH_INSPECTION,
+        problems.ALREADY_ENDED,
+    ),
+)
+def cancel(path: InspectionPath) -> Response:
+    """Stop an inspection, running or not"""
+    row = store().rows.cancel(own_inspection(path.id).id, owner()) or own_inspection(path.id)
+    if row.state != "cancelled":
+        detail = f"This inspection has ended ({row.state}) and cannot be cancelled. DELETE it to be rid of it."
+        raise Problem(problems.ALREADY_ENDED, detail, state=row.state)
+    return _answer(row)
+
+
+@blueprint.delete(
+    "/inspections/<id>",
+    operation_id="deleteInspection",
+    security=BEARER,
+    responses=answers(
+        {204: given("It is gone")},
+        problems.FOREIGN_ORIGIN,
+        problems.NO_SUCH_INSPECTION,
+    ),
+)
+def delete(path: InspectionPath) -> Response:
+    """Delete an inspection: its file, pictures and report
+
+    One that runs is stopped first.
+    """
+    row = own_inspection(path.id)
+    store().rows.cancel(row.id, row.owner)
+    store().delete(row.id, row.owner)
+    return Response(status=204)
+
+
+def _wish(query: UploadQuery, brought: dict[str, str]) -> Wish:
+    """What the caller wants, from the form and from the query. Raises :class:`Problem`."""
+    asked: dict[str, Any] = query.model_dump(exclude_none=True)
+    for name in brought.keys() & asked.keys():
+        detail = "It was given in the form and in the address; give it once."
+        raise Problem(problems.INVALID, f"{name}: {detail}", errors=[{"field": name, "detail": detail}])
+    try:
+        fields = UploadFields.model_validate(asked | brought)
+    except ValidationError as error:
+        raise invalid(error) from None
+    return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name)
+
+
+def _page(query: ListQuery) -> Page:
+    try:
+        return store().rows.page(
+            owner(),
+            state=query.state,
+            verdict=query.verdict,
+            profile=query.profile,
+            title=query.title,
+            after=query.after,
+            size=query.limit,
+        )
+    except BadCursor:
+        detail = "This cursor is not one of ours. Take the address from the header `Link`, or begin at the first part."
+        raise Problem(problems.INVALID, detail, errors=[{"field": "after", "detail": detail}]) from None
+
+
+def _address_of_list(query: ListQuery, after: str | None) -> str:
+    asked = query.model_dump(mode="json", exclude_defaults=True) | {"after": after}
+    text = urlencode({name: value for name, value in asked.items() if value is not None})
+    return f"/v1/inspections?{text}" if text else "/v1/inspections"
+
+
+def _answer(row: Inspection, status: int = 200, **headers: str) -> Response:
+    return answer(shown.inspection(row, store().rows.position(row)), status, **headers)

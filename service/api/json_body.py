@@ -1,0 +1,37 @@
+"""A request's JSON as one of the types that the API takes."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from flask import request
+from pydantic import BaseModel, ValidationError
+from werkzeug.exceptions import BadRequest
+
+from service import problems
+from service.errors import invalid
+from service.problems import Problem
+
+__all__ = ["json_body"]
+
+MOST_BYTES = 16 * 1024
+
+Body = TypeVar("Body", bound=BaseModel)
+
+
+def json_body(model: type[Body]) -> Body:
+    """The request's JSON as ``model``. Raises :class:`Problem`."""
+    if not request.is_json:
+        raise Problem(
+            problems.UNSUPPORTED_MEDIA_TYPE,
+            "Send the body as application/json.",
+            headers={"Accept": "application/json"},
+        )
+    request.max_content_length = MOST_BYTES
+    try:
+        return model.model_validate(request.get_json())
+    except BadRequest:
+        detail = f"The body is not JSON. Send an object with {' and '.join(model.model_fields)}."
+        raise Problem(problems.MALFORMED, detail) from None
+    except ValidationError as error:
+        raise invalid(error) from None

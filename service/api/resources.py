@@ -1,0 +1,229 @@
+"""What the API takes and gives, as types: its OpenAPI description is made from these."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from worker.judge.models import Verdict
+from worker.measure.models import File
+from worker.report.models import Report
+from worker.store import State
+
+MOST_PAGES = 99_999
+LONGEST_TITLE = 300
+MOST_LISTED = 200
+
+PlainText = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*$")]
+"""Text on one line."""
+
+Pages = Annotated[int, Field(ge=1, le=MOST_PAGES, description="Judge as if the finished book had so many pages.")]
+Title = Annotated[PlainText, Field(max_length=LONGEST_TITLE, description="To find it by in the list.")]
+ProfileId = Annotated[PlainText, Field(max_length=100, description="The id of a printer profile.")]
+
+
+class Given(BaseModel):
+    """What a caller sends; anything that is not named here is refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class UploadQuery(Given):
+    """The fields of an upload whose body is the PDF itself. A form may bring them here too."""
+
+    profile: ProfileId | None = None
+    pages: Pages | None = None
+    title: Title | None = None
+    name: PlainText | None = Field(None, max_length=1000, description="The name of the file.")
+
+
+class UploadFields(UploadQuery):
+    """The fields of an upload, whether they came in the form or in the query."""
+
+    profile: ProfileId
+
+
+class ListQuery(Given):
+    """What a list is narrowed to."""
+
+    state: State | None = None
+    verdict: Verdict | None = None
+    profile: ProfileId | None = None
+    title: Title | None = Field(None, description="A part of the title or file name, in any letter case.")
+    after: str | None = Field(None, max_length=200, description="The cursor of a part further on; take it from `Link`.")
+    limit: int = Field(50, ge=1, le=MOST_LISTED, description="Inspections in one part of the list.")
+
+
+class MeasurementsQuery(Given):
+    """``lines=1`` asks for the printed lines of each page too."""
+
+    lines: bool = Field(False, description="Each page's lines of text, in reading order, too.")
+
+
+class JudgementOrder(Given):
+    """By which profile kept measurements are to be judged again."""
+
+    profile: ProfileId
+    pages: Pages | None = None
+
+
+class PreferHeader(BaseModel):
+    """How long the caller would rather wait than ask again."""
+
+    prefer: str | None = Field(
+        None,
+        alias="Prefer",
+        description="`wait=N` (RFC 7240): answer once the inspection has ended, or after N seconds.",
+    )
+
+
+class InspectionPath(BaseModel):
+    """The place of an inspection."""
+
+    id: str = Field(description="The id of an inspection.")
+
+
+class PicturePath(InspectionPath):
+    """The place of a page's picture."""
+
+    page: int = Field(description="The page of the file, from 1.")
+
+
+class ProfilePath(BaseModel):
+    """The place of a profile."""
+
+    id: str = Field(description="The id of a printer profile.")
+
+
+class Shown(BaseModel):
+    """What the API gives."""
+
+    model_config = ConfigDict(frozen=True, populate_by_name=True, serialize_by_alias=True)
+
+
+class Progress(Shown):
+    """Pages measured; ``total`` is null until they are counted."""
+
+    done: int
+    total: int | None
+
+
+class Failure(Shown):
+    """Why there is no report, and what to do about it."""
+
+    code: str
+    message: str
+    help: str
+    page: int | None
+    attempt: int
+
+
+class Links(Shown):
+    """Addresses on this service; null where there is nothing (yet). ``pages`` is a template (RFC 6570)."""
+
+    self_: str = Field(alias="self")
+    report: str | None
+    report_html: str | None
+    measurements: str | None
+    pages: str | None
+    judgements: str | None
+    cancellation: str | None
+
+
+class Inspection(Shown):
+    """One file, measured, and judged against one printer profile."""
+
+    id: str
+    state: State
+    file: File
+    profile: str
+    title: str | None
+    judged_as_pages: int | None = Field(description="As asked for at intake; null: as many as the file has.")
+    position: int | None = Field(description="Place in the queue, from 1; null unless it is queued.")
+    progress: Progress
+    verdict: Verdict | None
+    failure: Failure | None
+    created_at: datetime
+    measured_at: datetime | None
+    finished_at: datetime | None
+    expires_at: datetime
+    links: Links
+
+
+class JudgedInspection(Inspection):
+    """An inspection that was made by judging again, with its report."""
+
+    report: Report
+
+
+class InspectionList(Shown):
+    """A part of the caller's inspections, newest first; ``next`` is the address of the part after it."""
+
+    inspections: list[Inspection]
+    next: str | None
+
+
+class ProfileSummary(Shown):
+    """A printer profile, in short."""
+
+    id: str
+    name: str
+    revision: str
+    unit: Literal["in", "mm", "pt"]
+    note: str | None
+    link: str
+
+
+class ProfileList(Shown):
+    """Every profile that can be chosen."""
+
+    profiles: list[ProfileSummary]
+
+
+class Health(Shown):
+    """The service is alive."""
+
+    alive: Literal[True] = True
+    version: str
+
+
+class Readiness(Shown):
+    """Whether work can be taken. Each part ``answers``, or it is said what is wrong with it."""
+
+    ready: bool
+    broker: str
+    database: str
+    store: str
+
+
+class LimitsInForce(Shown):
+    """Every limit that is in force."""
+
+    bytes: int = Field(description="Size of a file.")
+    pages: int = Field(description="Pages of a file.")
+    seconds: int = Field(description="Time to measure a file.")
+    memory: int = Field(description="Memory to measure a file, in bytes.")
+    days_kept: int = Field(description="Days until an inspection and all that belongs to it is deleted.")
+    wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
+
+
+class ProblemDetails(BaseModel):
+    """Problem details (RFC 9457). Some kinds have more members: ``errors``, ``known``, ``failure``, ``limit``…"""
+
+    model_config = ConfigDict(extra="allow")
+
+    type: str = Field(description="Stable; a relative reference that says what the problem means.")
+    title: str
+    status: int
+    detail: str = Field(description="What happened here, and what to do.")
+
+
+class ProblemKind(Shown):
+    """What a kind of problem means, and what to do about it in general."""
+
+    type: str
+    title: str
+    status: int
+    remedy: str

@@ -1,0 +1,229 @@
+"""What an inspection has found: report, measurements, pages' pictures; and judging again from what was measured."""
+
+from __future__ import annotations
+
+import time
+
+from flask import Response, json, request
+from flask_openapi import APIBlueprint
+
+from service import problems
+from service.access import guard_api, own_inspection
+from service.api import resources, shown
+from service.api.accept import chosen
+from service.api.described import BEARER, answers, body, given
+from service.api.json_body import json_body
+from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
+from service.api.shown import JSON, address_of, answer
+from service.house import store
+from service.intake import profile_named
+from service.problems import Problem
+from worker.measure.models import Measurements
+from worker.queue import ring_drawing
+from worker.report.models import Report
+from worker.reporting import judge_again, kept_page
+from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
+
+__all__ = ["blueprint"]
+
+blueprint = APIBlueprint("results", __name__, url_prefix="/v1", abp_tags=[{"name": "results"}])
+blueprint.before_request(guard_api)
+
+HTML = "text/html"
+PNG = "image/png"
+
+REPORT_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'; sandbox"
+)
+"""The report's page stands alone: nothing is fetched, nothing runs, and it belongs to no origin."""
+
+DRAWING_SECONDS = 8.0
+GLANCE_SECONDS = 0.1
+UNFINISHED = (problems.NO_SUCH_INSPECTION, problems.NOT_FINISHED, problems.FAILED, problems.CANCELLED)
+"""Why there may be no result."""
+
+HTML_SCHEMA = {"type": "string", "description": "One HTML file that stands alone."}
+PNG_SCHEMA = {"type": "string", "format": "binary"}
+
+
+@blueprint.get(
+    "/inspections/<id>/report",
+    operation_id="getReport",
+    security=BEARER,
+    responses=answers(
+        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA))}, *UNFINISHED, problems.NOT_ACCEPTABLE
+    ),
+)
+def report(path: InspectionPath) -> Response:
+    """The report, in the form that `Accept` asks for"""
+    row = _done(path.id)
+    made = _report_page(row) if chosen((JSON, HTML)) == HTML else _kept_json(report_key(row.id))
+    made.headers["Vary"] = "Accept"
+    return made
+
+
+@blueprint.get(
+    "/inspections/<id>/report.json",
+    operation_id="getReportJson",
+    security=BEARER,
+    responses=answers({200: given("The report", (JSON, Report))}, *UNFINISHED),
+)
+def report_json(path: InspectionPath) -> Response:
+    """The report as JSON"""
+    return _kept_json(report_key(_done(path.id).id))
+
+
+@blueprint.get(
+    "/inspections/<id>/report.html",
+    operation_id="getReportHtml",
+    security=BEARER,
+    responses=answers({200: given("The report", (HTML, HTML_SCHEMA))}, *UNFINISHED),
+)
+def report_html(path: InspectionPath) -> Response:
+    """The report as one HTML file that stands alone"""
+    return _report_page(_done(path.id))
+
+
+@blueprint.get(
+    "/inspections/<id>/measurements",
+    operation_id="getMeasurements",
+    security=BEARER,
+    responses=answers({200: given("What was measured", (JSON, Measurements))}, *UNFINISHED, problems.INVALID),
+)
+def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
+    """Facts read from the PDF, without any opinion"""
+    row = _done(path.id)
+    if query.lines:
+        return _kept_json(measurements_key(row.id))
+    facts = json.loads(_kept(measurements_key(row.id)))
+    for page in facts["pages"]:
+        page.pop("lines", None)
+    return _cacheable(Response(json.dumps(facts) + "\n", mimetype=JSON))
+
+
+@blueprint.get(
+    "/inspections/<id>/pages/<int:page>.png",
+    operation_id="getPagePicture",
+    security=BEARER,
+    responses=answers(
+        {200: given("The page, with the live area and its marks drawn on it", (PNG, PNG_SCHEMA))},
+        *UNFINISHED,
+        problems.NO_SUCH_PAGE,
+        problems.NOT_DRAWN,
+    ),
+)
+def picture(path: PicturePath) -> Response:
+    """A page as a picture
+
+    One that is not drawn yet is drawn now, and waited for a while.
+    """
+    row = _done(path.id)
+    if not 1 <= path.page <= (row.progress_total or 0):
+        detail = f"The file has {row.progress_total or 0} pages, counted from 1. Ask for one of these."
+        raise Problem(problems.NO_SUCH_PAGE, detail)
+    return _cacheable(Response(_drawn(row, path.page), mimetype=PNG))
+
+
+@blueprint.post(
+    "/inspections/<id>/judgements",
+    operation_id="judgeAgain",
+    security=BEARER,
+    request_body=body(
+        "The profile to judge by.",
+        **{
+            JSON: {
+                "schema": {"$ref": "#/components/schemas/JudgementOrder"},
+                "example": {"profile": "common-paperback", "pages": 240},
+            }
+        },
+    ),
+    responses=answers(
+        {
+            201: given(
+                "A new inspection, with its report",
+                (JSON, resources.JudgedInspection),
+                headers={"Location": "Where the new inspection is found."},
+            )
+        },
+        *UNFINISHED,
+        problems.MALFORMED,
+        problems.FOREIGN_ORIGIN,
+        problems.TOO_LARGE,
+        problems.UNSUPPORTED_MEDIA_TYPE,
+        problems.INVALID,
+        problems.UNKNOWN_PROFILE,
+    ),
+)
+def judge(path: InspectionPath) -> Response:
+    """Judge the kept measurements by another profile
+
+    Nothing is measured again: the answer comes at once.
+    """
+    row = _done(path.id)
+    order = json_body(JudgementOrder)
+    new, report = judge_again(store(), row, profile_named(order.profile), judged_as_pages=order.pages)
+    return answer(shown.judged(new, report), 201, Location=address_of(new.id))
+
+
+def _done(inspection_id: str) -> Inspection:
+    """The caller's inspection, which has its report. Raises :class:`Problem`."""
+    row = own_inspection(inspection_id)
+    if row.state == "done":
+        return row
+    if row.state == "cancelled":
+        raise Problem(problems.CANCELLED, "This inspection was cancelled and has no report. Upload the file again.")
+    if row.state == "failed":
+        failure = row.failure or {}
+        said = f"There is no report: {failure.get('message')}. {failure.get('help')}"
+        raise Problem(problems.FAILED, said, failure=failure)
+    raise Problem(
+        problems.NOT_FINISHED,
+        f"The inspection is {row.state}. Ask again in 2 seconds, or GET {address_of(row.id)} with `Prefer: wait=30`.",
+        headers={"Retry-After": "2"},
+        state=row.state,
+    )
+
+
+def _kept(key: str) -> bytes:
+    try:
+        return store().bytes.read(key)
+    except Missing:  # deleted since its row was read
+        raise Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.") from None
+
+
+def _kept_json(key: str) -> Response:
+    return _cacheable(Response(_kept(key), mimetype=JSON))
+
+
+def _report_page(row: Inspection) -> Response:
+    try:
+        page = kept_page(store(), row)
+    except Missing:
+        raise Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.") from None
+    made = _cacheable(Response(page, mimetype=HTML))
+    made.headers["Content-Security-Policy"] = REPORT_POLICY
+    return made
+
+
+def _cacheable(response: Response) -> Response:
+    """With a validator, so that what the caller has already is not sent again."""
+    response.add_etag()
+    response.make_conditional(request)
+    return response
+
+
+def _drawn(row: Inspection, page: int) -> bytes:
+    """The picture of a page, drawn now if need be. Raises :class:`Problem`."""
+    key, until = picture_key(row.id, page), time.monotonic() + DRAWING_SECONDS
+    if store().bytes.size(key) is None and not ring_drawing(row.id, page):
+        raise _not_drawn("The queue does not answer at the moment. Ask again in a minute.", 60)
+    while store().bytes.size(key) is None:
+        if time.monotonic() > until:
+            raise _not_drawn(f"Page {page} is being drawn. Ask again in 5 seconds.", 5)
+        time.sleep(GLANCE_SECONDS)
+    return _kept(key)
+
+
+def _not_drawn(detail: str, seconds: int) -> Problem:
+    return Problem(problems.NOT_DRAWN, detail, headers={"Retry-After": str(seconds)})
