@@ -47,6 +47,15 @@ class Glyph(NamedTuple):
     code: int
 
 
+class Code(NamedTuple):
+    """What one code of a font stands for; width and ink in ems."""
+
+    width: float
+    ink: Box | None
+    letter: str
+    is_notdef: bool
+
+
 class Piece(NamedTuple):
     """A shown string, in ems along its baseline, without character and word space."""
 
@@ -60,7 +69,7 @@ class Piece(NamedTuple):
 
 @dataclass
 class Font:
-    """A font of the file. ``ink_of`` gives a glyph's ink in ems by its code."""
+    """A font of the file, with all that was worked out of it so far."""
 
     name: str
     kind: FontKind
@@ -76,7 +85,7 @@ class Font:
     type3_ink: Callable[[Font, int], Box | None] | None = None
     pieces: dict[bytes, Piece] = field(default_factory=dict)
     slanted: dict[tuple[bytes, Matrix], Box | None] = field(default_factory=dict)
-    inks: dict[int, Box | None] = field(default_factory=dict)
+    codes: dict[int, Code] = field(default_factory=dict)
 
     def piece(self, token: bytes) -> Piece:
         """What a string token of a content stream shows."""
@@ -86,18 +95,25 @@ class Font:
         return known
 
     def _work_out(self, shown: bytes) -> Piece:
-        position, glyphs, letters, ink = 0.0, [], [], None
+        position, glyphs, letters = 0.0, [], []
+        ink: Box | None = None
+        spaces, has_notdef, single_bytes = 0, False, not self.decoder.is_multibyte()
         for code in self.decoder.decode(shown):
-            glyph = Glyph(position, self.ink_of(code), code == 32 and not self.decoder.is_multibyte(), code)
-            glyphs.append(glyph)
-            ink = _grown(ink, glyph.ink, position)
-            letters.append(self._letter(code))
-            position += self._width(code)
-        spaces = sum(glyph.is_space for glyph in glyphs)
-        notdef = self.glyph_of is not None and any(
-            self.glyph_of(glyph.code) == 0 for glyph in glyphs if not glyph.is_space
-        )
-        return Piece(position, tuple(glyphs), spaces, ink, "".join(letters), notdef)
+            known = self.codes.get(code)
+            if known is None:
+                known = self.codes[code] = self._known(code)
+            is_space = single_bytes and code == 32
+            glyphs.append(Glyph(position, known.ink, is_space, code))
+            ink = _grown(ink, known.ink, position)
+            letters.append(known.letter)
+            has_notdef = has_notdef or (known.is_notdef and not is_space)
+            spaces += is_space
+            position += known.width
+        return Piece(position, tuple(glyphs), spaces, ink, "".join(letters), has_notdef)
+
+    def _known(self, code: int) -> Code:
+        is_notdef = self.glyph_of is not None and self.glyph_of(code) == 0
+        return Code(self._width(code), self._ink_of(code), self._letter(code), is_notdef)
 
     def _width(self, code: int) -> float:
         try:
@@ -113,11 +129,6 @@ class Font:
             return str(self.decoder.to_unichr(code))
         except (PDFUnicodeNotDefined, KeyError, TypeError, ValueError):
             return ""
-
-    def ink_of(self, code: int) -> Box | None:
-        if code not in self.inks:
-            self.inks[code] = self._ink_of(code)
-        return self.inks[code]
 
     def _ink_of(self, code: int) -> Box | None:
         if self.type3 is not None:
