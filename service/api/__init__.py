@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask_openapi import OpenAPI
+from flask_openapi.openapi import OpenAPI
 
 from service.api import inspections, problem_kinds, profiles, results, standing
 

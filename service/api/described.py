@@ -29,7 +29,9 @@ def answers(
     by_status: dict[int, list[Kind]] = {}
     for kind in dict.fromkeys((*kinds, *(GUARDED if guarded else ()), *EVERYWHERE)):
         by_status.setdefault(kind.status, []).append(kind)
-    return {**{status: _problem(of_status) for status, of_status in sorted(by_status.items())}, **good}
+    found: dict[str | int | HTTPStatus, Any] = {status: _problem(by_status[status]) for status in sorted(by_status)}
+    found.update(good.items())
+    return found
 
 
 def given(description: str, *media: tuple[str, Any], headers: Mapping[str, str] | None = None) -> dict[str, Any]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from flask import Response, json
-from flask_openapi import OpenAPI
+from flask_openapi.openapi import OpenAPI
 from pydantic import BaseModel, ValidationError
 from pydantic.json_schema import models_json_schema
 
@@ -21,6 +22,9 @@ __all__ = ["describe", "describing_app"]
 JSON = "application/json"
 REFUSED = "422"
 REF_TEMPLATE = "#/components/schemas/{model}"
+
+QUALIFIED = re.compile(r"worker__(?P<room>[a-z]+)__models__(?P<name>\w+)")
+"""How pydantic names two types of one name."""
 
 SENT: tuple[type[BaseModel], ...] = (resources.JudgementOrder, resources.UploadFields)
 SHOWN: tuple[type[BaseModel], ...] = (
@@ -90,8 +94,14 @@ def _schemas() -> dict[str, Any]:
     """All types together, so that two of one name (a page's margins, a printer's margins) are told apart."""
     wanted = [(model, "validation") for model in SENT] + [(model, "serialization") for model in SHOWN]
     _, definitions = models_json_schema(wanted, by_alias=True, ref_template=REF_TEMPLATE)  # type: ignore[arg-type]
-    schemas: dict[str, Any] = definitions["$defs"]
+    text = json.dumps(definitions["$defs"])
+    schemas: dict[str, Any] = json.loads(QUALIFIED.sub(_short_name, text))
     return schemas
+
+
+def _short_name(qualified: re.Match[str]) -> str:
+    """``worker__measure__models__Margins`` is ``MeasureMargins``."""
+    return qualified["room"].capitalize() + qualified["name"]
 
 
 def _refusal(error: ValidationError) -> Response:

@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from flask import Response, request
-from flask_openapi import APIBlueprint
+from flask_openapi.blueprint import APIBlueprint
 from pydantic import ValidationError
 
 from service import problems

@@ -120,7 +120,7 @@ class Failure(Shown):
     attempt: int
 
 
-class Links(Shown):
+class InspectionLinks(Shown):
     """Addresses on this service; null where there is nothing (yet). ``pages`` is a template (RFC 6570)."""
 
     self_: str = Field(alias="self")
@@ -149,7 +149,7 @@ class Inspection(Shown):
     measured_at: datetime | None
     finished_at: datetime | None
     expires_at: datetime
-    links: Links
+    links: InspectionLinks
 
 
 class JudgedInspection(Inspection):

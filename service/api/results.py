@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 from flask import Response, json, request
-from flask_openapi import APIBlueprint
+from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
 from service.access import guard_api, own_inspection

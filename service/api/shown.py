@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response
 from pydantic import BaseModel
 
-from service.api.resources import Failure, Inspection, JudgedInspection, Links, Progress
+from service.api.resources import Failure, Inspection, InspectionLinks, JudgedInspection, Progress
 from worker.judge.models import Verdict
 from worker.measure.models import File
 from worker.report.models import Report
@@ -54,10 +54,10 @@ def answer(body: BaseModel, status: int = 200, **headers: str) -> Response:
     return response
 
 
-def _links(row: Row) -> Links:
+def _links(row: Row) -> InspectionLinks:
     here = address_of(row.id)
     done = row.state == "done"
-    return Links(
+    return InspectionLinks(
         self_=here,
         report=f"{here}/report.json" if done else None,
         report_html=f"{here}/report.html" if done else None,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from flask import Response
-from flask_openapi import APIBlueprint
+from flask_openapi.blueprint import APIBlueprint
 from sqlalchemy.exc import SQLAlchemyError
 
 from service.api.described import answers, given
