@@ -13,6 +13,7 @@ from service.web.troubles import NoInspection, NoPicture
 from service.web.visitor import own_inspection
 from worker.queue import ring_drawing
 from worker.report.words import shown
+from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
 __all__ = ["measurements_json", "picture", "report", "report_json"]
@@ -29,7 +30,10 @@ names its one style by hash."""
 def report(inspection_id: str) -> ResponseReturnValue:
     """The report, one HTML file that stands alone."""
     row = own_inspection(inspection_id)
-    response = make_response(_kept(report_key(row.id, "html")))
+    try:
+        response = make_response(kept_page(store(), row))
+    except Missing:
+        raise NoInspection from None
     response.headers["Content-Security-Policy"] = REPORT_POLICY
     return response
 
@@ -68,10 +72,3 @@ def _to_keep(row: Inspection, key: str, what: str) -> Response:
         raise NoInspection from None
     name = f"{PurePath(shown(row.file_name)).stem} {what}.json"
     return send_file(file, mimetype="application/json", as_attachment=True, download_name=name)
-
-
-def _kept(key: str) -> bytes:
-    try:
-        return store().bytes.read(key)
-    except Missing:
-        raise NoInspection from None
