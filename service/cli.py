@@ -14,6 +14,7 @@ import click
 if TYPE_CHECKING:
     from worker.limits import Limits
     from worker.profiles import Profile
+    from worker.store import Store
 
 DEFAULT_PROFILE = "common-paperback"
 UNUSABLE = 2
@@ -38,7 +39,7 @@ def main() -> None:
 @click.option("--format", "form", type=click.Choice(["text", "json", "html"]), default="text", show_default=True)
 @click.option("--strict", is_flag=True, help="Exit with 1 on reservations too.")
 @click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
-def check(  # noqa: PLR0913 - one a flag
+def check(
     file: Path, profile_name: str, pages: int | None, cover: Path | None, form: str, strict: bool, out: Path | None
 ) -> None:
     """Judge FILE for a printer. Exit status: 0 the printer would take it, 1 it would not, 2 the call was no use."""
@@ -163,7 +164,7 @@ def token_revoke(name: str, data: Path | None) -> None:
         _refuse(f"there is no token {name!r} in force; `pressworthy token list` shows those that are")
 
 
-def _store(data: Path | None):  # type: ignore[no-untyped-def]  # noqa: ANN202 - its type would import the store
+def _store(data: Path | None) -> Store:
     from worker.settings import Settings
     from worker.store import open_store
 

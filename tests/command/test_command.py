@@ -1,0 +1,105 @@
+"""The command as a person or a script meets it: output, exit status, one-line errors."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+ROOT = Path(__file__).resolve().parents[2]
+SAMPLES = ROOT / "sample_pdfs"
+
+
+def pressworthy(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
+    call = [sys.executable, "-m", "service.cli", *map(str, arguments)]
+    return subprocess.run(call, capture_output=True, text=True, cwd=ROOT, check=False)
+
+
+def test_a_sound_book_and_a_flawed_one() -> None:
+    sound = pressworthy("check", SAMPLES / "keeper-of-the-low-light.pdf")
+    assert (sound.returncode, sound.stderr) == (0, "")
+    assert sound.stdout.startswith("Pressworthy")
+    flawed = pressworthy("check", SAMPLES / "second-harbour.pdf")
+    assert (flawed.returncode, flawed.stderr) == (1, "")
+    assert "\x1b" not in flawed.stdout, "output to a pipe is plain"
+
+
+def test_the_report_as_json_and_as_a_page(tmp_path: Path) -> None:
+    report = json.loads(pressworthy("check", SAMPLES / "second-harbour.pdf", "--format", "json").stdout)
+    assert report["schema"] == "pressworthy.report/1"
+    assert report["verdict"] == "not-pressworthy"
+    page = tmp_path / "report.html"
+    pressworthy("check", SAMPLES / "second-harbour.pdf", "--format", "html", "-o", page)
+    assert "<html" in page.read_text(encoding="utf-8")
+
+
+def test_a_sample_chapter_is_judged_as_the_finished_book() -> None:
+    arguments = ("check", SAMPLES / "keeper-of-the-low-light.pdf", "--pages", "820", "--format", "json")
+    report = json.loads(pressworthy(*arguments).stdout)
+    (margin,) = [finding for finding in report["findings"] if finding["rule"] == "inside-margin"]
+    assert report["judged_as_pages"] == 820
+    assert margin["required"]["value"] == pytest.approx(0.95 * 72)  # past 800 pages; common practice, no source
+
+
+def test_measurements() -> None:
+    facts = json.loads(pressworthy("measure", SAMPLES / "keeper-of-the-low-light.pdf").stdout)
+    assert facts["schema"] == "pressworthy.measurements/1"
+    assert "lines" not in facts["pages"][0]
+    assert json.loads(pressworthy("measure", SAMPLES / "keeper-of-the-low-light.pdf", "--lines").stdout)["pages"][8][
+        "lines"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("content", "arguments", "says"),
+    [
+        (None, (), "name a PDF that can be read"),
+        (b"", (), "the file is empty"),
+        (b"PK\x03\x04 a word processor's file", (), "not a PDF"),
+        (b"%PDF-1.7\n", ("--profile", "nobody"), "common-paperback"),
+    ],
+)
+def test_what_cannot_be_used_is_refused_in_one_line(
+    tmp_path: Path, content: bytes | None, arguments: tuple[str, ...], says: str
+) -> None:
+    file = tmp_path / "book.pdf"
+    if content is not None:
+        file.write_bytes(content)
+    refused = pressworthy("check", file, *arguments)
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert refused.stderr.count("\n") == 1
+    assert says in refused.stderr
+
+
+def test_a_truncated_file_is_an_answer(tmp_path: Path) -> None:
+    whole = (SAMPLES / "keeper-of-the-low-light.pdf").read_bytes()
+    (tmp_path / "half.pdf").write_bytes(whole[: len(whole) // 2])
+    answered = pressworthy("check", tmp_path / "half.pdf", "--format", "json")
+    assert answered.returncode == 1
+    assert "damaged-file" in {finding["rule"] for finding in json.loads(answered.stdout)["findings"]}
+
+
+def test_tokens_are_shown_once(tmp_path: Path) -> None:
+    made = pressworthy("token", "make", "desk", "--data", tmp_path)
+    assert made.returncode == 0
+    listed = pressworthy("token", "list", "--data", tmp_path).stdout
+    assert "desk  in force" in listed
+    assert made.stdout.strip() not in listed
+    assert pressworthy("token", "revoke", "desk", "--data", tmp_path).returncode == 0
+    assert "desk  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
+
+
+def test_the_containers_run_commands_that_exist() -> None:
+    services = yaml.safe_load((ROOT / "docker-compose.yml").read_text())["services"]
+    for name in ("web", "worker"):
+        command = services[name]["command"]
+        assert command[0] == "pressworthy"
+        assert pressworthy(command[1], "--help").returncode == 0
+        options = [word for word in command[2:] if word.startswith("--")]
+        helped = pressworthy(command[1], "--help").stdout
+        assert all(option in helped for option in options)
+        assert services[name]["user"] != "root"
