@@ -48,7 +48,7 @@ def _findings(case: Case) -> Iterator[Finding]:
 
 
 def _unreadable(case: Case) -> bool:
-    return case.measurements.document.unreadable is not None
+    return case.measurements.document.unreadable is not None or not case.pages
 
 
 def _worded(rule: str, draft: Draft, case: Case) -> Finding:

@@ -131,20 +131,20 @@ WORDS: dict[tuple[str, str], Words] = {
         "The margins are not mirrored",
         "Left and right pages have their text in the same place: the inside is {recto} on rectos, {verso} on versos.",
         "Text blocks of a spread do not face each other, and one of them runs into the fold.",
-        "Turn on mirrored margins (inside and outside in place of left and right); set the inside to {asked}.",
+        "Turn on mirrored margins (inside and outside in place of left and right); then type the numbers to set.",
     ),
     ("mirrored-margins", "wrong-way"): Words(
         "The margins are mirrored the wrong way round",
         "The wide margin is outside: {recto_outside} outside and {recto} inside, on rectos.",
         "The text stands near the fold, where it is hard to read, and the wide margin is wasted at the edge.",
         "Exchange inside and outside; or, if a page was added or taken away in front, make page 1 a right-hand page. "
-        "The inside should be {asked}.",
+        "The numbers to set say how wide each should be.",
     ),
     ("mirrored-margins", "equal"): Words(
         "There is no gutter",
         "Inside and outside margins are equal, {recto}; this printer asks {asked} inside at this page count.",
         "The fold takes part of the inside margin, so the text looks pushed inward.",
-        "Turn on mirrored margins and add a gutter, so that the inside is {asked}.",
+        "Turn on mirrored margins and add the gutter that the numbers to set name.",
     ),
     ("blank-run", ""): Words(
         "Too many blank pages in a row",
