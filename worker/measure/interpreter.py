@@ -309,8 +309,10 @@ class Interpreter:
     def _form(self, form: pikepdf.Stream, matrix: Matrix | None = None) -> None:
         """A form XObject (ISO 32000-1 8.10), drawn with its own resources; one that draws itself is cut there."""
         key = identity(form)
-        if (key != (0, 0) and key in self._open) or len(self._open) >= self._limits.nesting:
+        if key != (0, 0) and key in self._open:
             return
+        if len(self._open) >= self._limits.nesting:
+            raise ValueError("forms within forms, too deep to follow")
         if name(get(get(form, "/Group"), "/S")) == "Transparency":
             self.marks.transparency = True
         kept = (self._state, self._resources, self._stack, self._path, self._pending_clip, self._content_marks,

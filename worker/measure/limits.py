@@ -6,6 +6,10 @@ import os
 from dataclasses import dataclass
 
 
+MOST_INFLATED = 256_000_000
+"""Bytes that one stream may inflate to."""
+
+
 class LimitReached(Exception):
     """A named limit of this service was crossed; ``page`` is where, if known."""
 

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Iterator
 from math import isfinite
 from typing import Any
 
 import pikepdf
 
+from worker.measure.limits import MOST_INFLATED, LimitReached
+
 _TREE_DEPTH = 64
+_PIECE = 1 << 20
+MOST_DEFLATED = 1032
+"""Deflate makes nothing smaller than by this factor (zlib's technical details)."""
 
 
 def dictionary(value: Any) -> pikepdf.Object | None:
@@ -67,10 +73,45 @@ def identity(value: Any) -> tuple[int, int]:
 
 
 def stream_bytes(value: Any) -> bytes:
-    """The decoded bytes of a stream, or of an array of streams joined as ISO 32000-1 7.8.2 says."""
+    """The decoded bytes of a stream, or of an array of streams joined as ISO 32000-1 7.8.2 says.
+
+    Raises ``LimitReached`` for one that inflates past what is allowed, before it is inflated whole.
+    """
     if isinstance(value, pikepdf.Stream):
-        return value.read_bytes()
-    return b"\n".join(part.read_bytes() for part in array(value) if isinstance(part, pikepdf.Stream))
+        return _decoded(value)
+    return b"\n".join(_decoded(part) for part in array(value) if isinstance(part, pikepdf.Stream))
+
+
+def _decoded(stream: pikepdf.Stream) -> bytes:
+    filters = get(stream, "/Filter")
+    names = [name(member) for member in (array(filters) or [filters])]
+    stages = next((at for at, filter_ in enumerate(names) if filter_ != "FlateDecode"), len(names))
+    if stages:
+        _refuse_bomb(stream.read_raw_bytes(), stages)
+    return bytes(stream.read_bytes())
+
+
+def _refuse_bomb(data: bytes, stages: int) -> None:
+    """Inflate piece by piece where ``data``, deflated ``stages`` times, might pass the limit."""
+    if len(data) * MOST_DEFLATED**stages <= MOST_INFLATED:
+        return
+    for _ in range(stages):
+        data = _inflated(data)
+
+
+def _inflated(data: bytes) -> bytes:
+    """What ``data`` inflates to; as far as it is sound."""
+    inflater, pieces, total = zlib.decompressobj(), [], 0
+    try:
+        while data and not inflater.eof:
+            pieces.append(inflater.decompress(data, _PIECE))
+            data = inflater.unconsumed_tail
+            total += len(pieces[-1])
+            if total > MOST_INFLATED:
+                raise LimitReached("inflated", f"a stream inflates past {MOST_INFLATED // 1_000_000} MB")
+    except zlib.error:
+        pass
+    return b"".join(pieces)
 
 
 def tree_leaves(root: Any, leaf_key: str) -> Iterator[Any]:
