@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from worker.profiles.asked import Colour, FileAsked, Images
 from worker.profiles.cover import Cover, Paper
 from worker.profiles.models import Interior, Margins, PageCount, Profile, Trim
-from worker.units import Unit, show_area, show_length, show_number, show_size
+from worker.units import Unit, in_unit, show_area, show_length, show_number, show_size
 
 CAUTION = "The printer's own guide governs. Order a physical proof before a print run."
 
@@ -33,7 +33,7 @@ def _parts(profile: Profile) -> Iterator[tuple[str, list[Row]]]:
     yield "Colour", list(_colour(interior.colour))
     yield "Blank pages and links", list(_blanks(interior))
     yield "File", list(_file(interior.file))
-    yield "Paper", [] if profile.paper is None else list(_paper(profile.paper, unit))
+    yield "Paper", [] if profile.paper is None else list(_paper(profile.paper))
     yield "Cover", [] if profile.cover is None else list(_cover(profile.cover, unit))
     yield "Weighed otherwise", list(profile.weights.items())
 
@@ -46,7 +46,7 @@ def _block(title: str, rows: list[Row]) -> str:
 def _trim(trim: Trim, unit: Unit) -> Iterator[Row]:
     size = show_area(trim.width, trim.height, unit)
     own = _count(trim.page_count)
-    yield trim.name or "Trim", f"{size}, {own}" if own else size
+    yield trim.name or "Trim", f"{size}, {own} pages" if own else size
 
 
 def _page(interior: Interior, unit: Unit) -> Iterator[Row]:
@@ -62,12 +62,8 @@ def _page(interior: Interior, unit: Unit) -> Iterator[Row]:
 
 
 def _count(count: PageCount) -> str:
-    told = [
-        f"at least {count.least}" if count.least is not None else "",
-        f"at most {count.most}" if count.most is not None else "",
-        f"in multiples of {count.multiple}" if count.multiple is not None else "",
-    ]
-    return ", ".join(part for part in told if part) + (" pages" if count.least or count.most else "")
+    told = (("at least", count.least), ("at most", count.most), ("in multiples of", count.multiple))
+    return ", ".join(f"{words} {figure}" for words, figure in told if figure is not None)
 
 
 def _margins(margins: Margins, unit: Unit) -> Iterator[Row]:
@@ -130,9 +126,9 @@ def _file(file: FileAsked) -> Iterator[Row]:
         yield "Encryption", _allowed(file.encryption)
 
 
-def _paper(paper: Paper, unit: Unit) -> Iterator[Row]:
+def _paper(paper: Paper) -> Iterator[Row]:
     for stock in paper.stocks:
-        thickness = show_length(stock.thickness, unit)
+        thickness = f"{show_number(in_unit(stock.thickness, 'mm'), 3)} mm"
         yield stock.name, f"{show_number(stock.grammage, 1)} g/m², a leaf is {thickness} thick"
 
 

@@ -113,8 +113,8 @@ def _toml_table(text: str, source: str) -> dict[str, Any]:
         raise _error(source, f"is not valid TOML: {_lowered(reason)}", int(place[1]) if place else None) from None
     except RecursionError:
         raise _error(source, "is nested too deeply") from None
-    except ValueError as error:  # a number of thousands of digits, a date that no calendar has
-        raise _error(source, f"is not valid TOML: {_lowered(str(error))}") from None
+    except ValueError as error:
+        raise _error(source, f"is not valid TOML: {_reason(error)}") from None
 
 
 def _json_table(text: str, source: str) -> dict[str, Any]:
@@ -125,7 +125,7 @@ def _json_table(text: str, source: str) -> dict[str, Any]:
     except RecursionError:
         raise _error(source, "is nested too deeply") from None
     except ValueError as error:
-        raise _error(source, f"is not valid JSON: {_lowered(str(error))}") from None
+        raise _error(source, f"is not valid JSON: {_reason(error)}") from None
     if not isinstance(value, dict):
         raise _error(source, "must be a JSON object with the keys of a profile")
     return value
@@ -142,6 +142,11 @@ def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         double = next(key for key in keys if keys.count(key) > 1)
         raise ValueError(f'key "{double}" stands twice')
     return table
+
+
+def _reason(error: ValueError) -> str:
+    """Why the standard parsers refuse a value that is well written: a date that no calendar has, endless digits."""
+    return "a number of thousands of digits" if "int_max_str_digits" in str(error) else _lowered(str(error))
 
 
 def _lowered(reason: str) -> str:

@@ -8,9 +8,9 @@ from collections.abc import Iterable
 from pydantic import AfterValidator
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word most like ``word``, or None where none is much like it."""
-    found = difflib.get_close_matches(word[:100].lower(), list(known), n=1, cutoff=0.55)
+def nearest(word: str, known: Iterable[str], *, alike: float = 0.55) -> str | None:
+    """The known word most like ``word``, or None where none is as much as ``alike`` (0 to 1)."""
+    found = difflib.get_close_matches(word[:100].lower(), list(known), n=1, cutoff=alike)
     return found[0] if found else None
 
 
@@ -22,7 +22,7 @@ def one_of(known: Iterable[str], *, what: str = "value") -> AfterValidator:
         if text not in words:
             closest = nearest(text, words)
             raise ValueError(
-                f"is no known {what}; " + (f'did you mean "{closest}"' if closest else "known are " + ", ".join(words))
+                f"is no known {what}; " + (f'did you mean "{closest}"?' if closest else "known are " + ", ".join(words))
             )
         return text
 

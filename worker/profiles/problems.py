@@ -77,10 +77,10 @@ def _problem(detail: ErrorDetails, lines: Lines) -> Problem:
 def _unknown_key(path: Path, detail: ErrorDetails) -> str:
     message = f'unknown key "{one_line(str(path[-1]))[:80]}"{_table(path)}'
     guess = _guess(path)
-    if guess is not None:
-        return f'{message}; did you mean "{guess[-1]}"?'
     elsewhere = _tables_with(str(path[-1]))
-    return f"{message}; it belongs to [{elsewhere[0]}]" if elsewhere else f"{message}; known are {_known(path)}"
+    if elsewhere and not (guess and _slip(str(path[-1]), guess)):
+        return f"{message}; it belongs to [{elsewhere[0]}]"
+    return f'{message}; did you mean "{guess[-1]}"?' if guess else f"{message}; known are {_known(path)}"
 
 
 def _missing(path: Path, detail: ErrorDetails) -> str:
@@ -143,6 +143,11 @@ def _shown(value: Any) -> str:
     text = one_line(str(value))
     text = text if len(text) <= 40 else text[:39] + "…"
     return f'"{text}"' if isinstance(value, str) else text.lower() if isinstance(value, bool) else text
+
+
+def _slip(key: str, guess: Path) -> bool:
+    """Whether ``key`` is so near to the guess that a finger slipped, and no table was mistaken for another."""
+    return nearest(key, [str(guess[-1])], alike=0.85) is not None
 
 
 # --- which keys a table knows ---
