@@ -104,13 +104,13 @@ def test_pictures_data_and_another_printer(browser: Browser, address: str, sampl
         report = json.loads(Path(download.value.path()).read_text())
         assert report["schema"] == "pressworthy.report/1"
         assert {"mixed-page-sizes", "font-not-embedded", "link-annotation"} <= {it["rule"] for it in report["findings"]}
-        page.get_by_label("Printer").select_option("ropewalk-offset")
+        page.get_by_label("Printer", exact=True).select_option("ropewalk-offset")
         page.get_by_role("button", name="Judge").click()
         expect(page.locator(".verdict")).to_have_text("Not pressworthy for Old Ropewalk Offset")
         assert page.url != first
         page.get_by_role("link", name="Inspections").first.click()
         expect(page.get_by_role("heading", name="Harbour")).to_have_count(2)
-        page.get_by_label("Printer").select_option("ropewalk-offset")
+        page.get_by_label("Printer", exact=True).select_option("ropewalk-offset")
         page.get_by_role("button", name="Show").click()
         expect(page.get_by_role("heading", name="Harbour")).to_have_count(1)
 
