@@ -15,7 +15,9 @@ from pathlib import Path
 from flask import Flask, request
 from flask.sessions import SecureCookieSessionInterface
 
-__all__ = ["SESSION_DAYS", "KeyedSessions", "session_key"]
+from worker.settings import SettingsError
+
+__all__ = ["SESSION_DAYS", "KeyedSessions", "session_key", "use_sessions"]
 
 SESSION_DAYS = 30
 """Days after which a browser is signed out."""
@@ -23,10 +25,6 @@ SESSION_DAYS = 30
 KEY_SETTING = "PRESSWORTHY_SESSION_KEY"
 LEAST_KEY = 32
 """Characters of a key that is given: fewer could be guessed."""
-
-
-class WeakKey(Exception):
-    """The key that was given cannot be used; the message says what to do."""
 
 
 class KeyedSessions(SecureCookieSessionInterface):
@@ -66,12 +64,12 @@ def use_sessions(app: Flask, data: Path) -> None:
 def session_key(data: Path) -> str:
     """``PRESSWORTHY_SESSION_KEY``, which several web processes on several hosts share; or the data folder's own key.
 
-    The latter is made by whoever comes first, readable to the service alone. Raises :class:`WeakKey`.
+    The latter is made by whoever comes first, readable to the service alone. Raises :class:`SettingsError`.
     """
     given = os.environ.get(KEY_SETTING, "").strip()
     if given:
         if len(given) < LEAST_KEY:
-            raise WeakKey(f"{KEY_SETTING} is shorter than {LEAST_KEY} characters; take 64 random ones")
+            raise SettingsError(f"{KEY_SETTING} is shorter than {LEAST_KEY} characters; take 64 random ones")
         return given
     place = data / "session.key"
     if not place.exists():

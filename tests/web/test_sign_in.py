@@ -173,6 +173,13 @@ def test_a_link_on_another_site_does_not_sign_one_out(visit: Visit, secret: str)
     assert visit.client.get("/inspections").status_code == 200
 
 
+def test_the_cookie_opens_no_call_of_the_api(visit: Visit, secret: str) -> None:
+    """A call carries its token; what a browser sends by itself is not enough for one."""
+    visit.sign_in(secret)
+    assert visit.client.get("/v1/inspections").status_code == 401
+    assert visit.client.get("/v1/inspections", headers={"Authorization": f"Bearer {secret}"}).status_code == 200
+
+
 def test_where_no_token_is_asked_for_nobody_signs_in(app: Flask) -> None:
     client = app.test_client()
     assert client.get("/").status_code == 200

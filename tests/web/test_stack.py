@@ -6,6 +6,7 @@ What is wrong with the sample books is written down beside them (``sample_pdfs/R
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -34,10 +35,14 @@ MEASURED = 90_000
 
 
 @contextmanager
-def _serving(data: Path, host: str = "127.0.0.1") -> Iterator[str]:
+def _serving(data: Path, host: str = "127.0.0.1", **environment: str) -> Iterator[str]:
     root = Path(__file__).resolve().parents[2]
     process = subprocess.Popen(
-        [sys.executable, "-c", SERVE, host, str(data)], cwd=root, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", SERVE, host, str(data)],
+        cwd=root,
+        env=os.environ | environment,
+        stdout=subprocess.PIPE,
+        text=True,
     )
     try:
         assert process.stdout is not None
@@ -127,3 +132,16 @@ def test_where_others_can_reach_it_one_signs_in(browser: Browser, tmp_path: Path
         expect(page.locator("#report")).to_be_visible(timeout=MEASURED)
         page.get_by_role("button", name="Sign out").click()
         expect(page.get_by_role("heading", level=1)).to_have_text("Sign in")
+
+
+def test_a_file_over_the_limit_is_refused_in_words_while_it_arrives(browser: Browser, tmp_path: Path) -> None:
+    """Without a script nothing looks at the file first: the service refuses it on the way, and its words arrive."""
+    large = tmp_path / "large.pdf"
+    large.write_bytes(b"%PDF-1.4\n" + bytes(30_000_000))
+    data = tmp_path / "data"
+    with _serving(data, PRESSWORTHY_MAX_BYTES="1000000") as address:
+        for script in (True, False):
+            with looking(browser, java_script_enabled=script) as (_, page, _witness):
+                page.goto(address)
+                _send(page, large, "Ternhaven Digital")
+                expect(page.get_by_role("alert")).to_contain_text("larger than the 1 MB")
