@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from worker.measure.models import Box, Line, Measurements, Page
 from worker.report.drawing import BindingEdge, inner_edge
@@ -19,6 +20,8 @@ SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
 FURTHEST_HANG = 0.75
 """Ink further out than this share of the type size is no hung hyphen but something set outside the block."""
+FULL_SHARE = 0.05
+"""So many pages at least are full ones; fewer that reach further have something set outside the block. House value."""
 UNKNOWN_SIZE = 10.0
 """Points: the size of a novel's type, for a page whose lines are not known."""
 
@@ -43,10 +46,15 @@ class RunningLine:
 
 @dataclass(frozen=True)
 class TextBlock:
-    """Edges are None in a book without text; ``header`` and ``footer`` are None where none repeats."""
+    """Edges are None in a book without text; ``header`` and ``footer`` are None where none repeats.
+
+    ``inside`` and ``outside`` hold for all pages, the nearest of left and right ones; ``odd_…`` for odd pages alone.
+    """
 
     inside: EdgeOfBlock | None
     outside: EdgeOfBlock | None
+    odd_inside: EdgeOfBlock | None
+    odd_outside: EdgeOfBlock | None
     head: EdgeOfBlock | None
     foot: EdgeOfBlock | None
     header: RunningLine | None
@@ -60,8 +68,17 @@ def text_block(measurements: Measurements, binding_edge: BindingEdge) -> TextBlo
     feet = _running_line(pages, _rows_from_foot)
     bodies = [(page, _without_running_lines(page, heads, feet)) for page in pages]
     bodies = [(page, lines) for page, lines in bodies if lines]
-    inside, outside = _sides(bodies, binding_edge)
-    return TextBlock(inside, outside, _head(bodies), _foot(bodies), heads, feet)
+    sides = _sides(bodies, binding_edge)
+    return TextBlock(
+        inside=_join(sides, "inside"),
+        outside=_join(sides, "outside"),
+        odd_inside=sides.get(("inside", True)),
+        odd_outside=sides.get(("outside", True)),
+        head=_head(bodies),
+        foot=_foot(bodies),
+        header=heads,
+        footer=feet,
+    )
 
 
 def _as_one_line(page: Page, text: Box) -> Page:
@@ -71,11 +88,11 @@ def _as_one_line(page: Page, text: Box) -> Page:
 
 
 def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock:
-    """The edge that most of these distances agree on; a ragged one stands where its ink does."""
+    """The edge that most of these distances agree on; a ragged one stands where its ink does, a few lines apart."""
     values = sorted(distances)
     first, last = _densest(values)
     if (last - first) < SHARP_SHARE * len(values):
-        return EdgeOfBlock(usual=values[0], hang=0.0, worst=values[0])
+        return EdgeOfBlock(usual=values[len(values) // 100], hang=0.0, worst=values[0])
     usual = values[(first + last) // 2]
     hung = [usual - value for value in values[:first] if usual - value <= furthest]
     return EdgeOfBlock(usual=usual, hang=max([*hung, usual - values[first]]), worst=values[0])
@@ -93,8 +110,12 @@ def _densest(values: Sequence[float]) -> tuple[int, int]:
     return best
 
 
-def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> tuple[EdgeOfBlock | None, ...]:
-    """Inside and outside; left and right line ends are read apart on odd and even pages, then joined."""
+Sides = dict[tuple[str, bool], EdgeOfBlock]
+"""Inside and outside, of odd pages (True) and of even ones."""
+
+
+def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> Sides:
+    """Where the lines of odd pages end on the left and on the right, and those of even pages."""
     gathered: dict[tuple[str, bool], list[float]] = {}
     for page, lines in bodies:
         odd = page.page % 2 == 1
@@ -104,14 +125,11 @@ def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> t
         left += (line.box[0] - page.trim[0] for line in lines)
         right += (page.trim[2] - line.box[2] for line in lines)
     furthest = FURTHEST_HANG * _usual_size(line for _, lines in bodies for line in lines)
-
-    def joined(name: str) -> EdgeOfBlock | None:
-        return _join([_edge(values, furthest) for (side, _), values in gathered.items() if side == name])
-
-    return joined("inside"), joined("outside")
+    return {side: _edge(values, furthest) for side, values in gathered.items()}
 
 
-def _join(edges: Sequence[EdgeOfBlock]) -> EdgeOfBlock | None:
+def _join(sides: Sides, name: str) -> EdgeOfBlock | None:
+    edges = [edge for (side, _), edge in sides.items() if side == name]
     if not edges:
         return None
     return EdgeOfBlock(
@@ -127,29 +145,42 @@ def _usual_size(lines: Iterable[Line]) -> float:
 
 
 def _head(bodies: Sequence[tuple[Page, list[Line]]]) -> EdgeOfBlock | None:
-    if not bodies:
-        return None
-    furthest = FURTHEST_HANG * _usual_size(line for _, lines in bodies for line in lines)
-    return _edge([page.trim[3] - max(line.box[3] for line in lines) for page, lines in bodies], furthest)
+    ink = [page.trim[3] - max(line.box[3] for line in lines) for page, lines in bodies]
+    return _full(ink, ink, _usual_size(line for _, lines in bodies for line in lines))
 
 
 def _foot(bodies: Sequence[tuple[Page, list[Line]]]) -> EdgeOfBlock | None:
     """The block ends at its last baseline: some programs set the frame to it, and none below the descenders."""
-    if not bodies:
+    return _full(
+        [min(line.baseline for line in lines) - page.trim[1] for page, lines in bodies],
+        [min(line.box[1] for line in lines) - page.trim[1] for page, lines in bodies],
+        _usual_size(line for _, lines in bodies for line in lines),
+    )
+
+
+def _full(frame: Sequence[float], ink: Sequence[float], size: float) -> EdgeOfBlock | None:
+    """The edge of the pages that are full: many are not, at openings and chapters' ends, but a few agree on it.
+
+    ``frame`` is where the block ends on each page and ``ink`` where its ink does, both from the trimmed edge.
+    """
+    if not frame:
         return None
-    furthest = FURTHEST_HANG * _usual_size(line for _, lines in bodies for line in lines)
-    ink = [min(line.box[1] for line in lines) - page.trim[1] for page, lines in bodies]
-    baseline = _edge([min(line.baseline for line in lines) - page.trim[1] for page, lines in bodies], furthest)
-    hang = max((baseline.usual - value for value in ink if baseline.usual - value <= furthest), default=0.0)
-    return EdgeOfBlock(usual=baseline.usual, hang=max(0.0, hang), worst=min(ink))
+    values = sorted(frame)
+    enough = FULL_SHARE * len(values)
+    usual = next(
+        value for at, value in enumerate(values) if sum(other - value <= EDGE_WINDOW for other in values[at:]) >= enough
+    )
+    hang = max((usual - value for value in ink if usual - value <= FURTHEST_HANG * size), default=0.0)
+    return EdgeOfBlock(usual=usual, hang=max(0.0, hang), worst=min(ink))
 
 
 # Running heads and folios ---------------------------------------------------------------------------------------
 
 SAME_ROW = 3.0
 """Baselines nearer than this are one row: a folio set smaller than the running head beside it."""
-APART = 1.5
-"""A row further than this many type sizes from the next one stands apart from the block."""
+APART = 1.35
+"""A row further than this many times the usual leading from the next one stands apart from the block. House value."""
+NEARLY = 0.5
 LEAST_REPEATS = 3
 LEAST_SHARE = 0.2
 
@@ -178,11 +209,11 @@ def _rows(page: Page, distance: Callable[[Line], float]) -> list[tuple[float, Ro
 def _running_line(pages: Sequence[Page], rows_of: Callable[[Page], list[tuple[float, Row]]]) -> RunningLine | None:
     """The row that stands apart in one margin and at the same place on many pages."""
     from_head = rows_of is _rows_from_head
-    apart: list[tuple[float, Row, Page]] = []
-    for page in pages:
-        rows = rows_of(page)
-        if len(rows) > 1 and rows[1][0] - rows[0][0] > APART * max(line.size for line in rows[0][1]):
-            apart.append((rows[0][0], rows[0][1], page))
+    rows = [(page, rows_of(page)) for page in pages]
+    least = APART * _usual_leading(found for _, found in rows)
+    apart = [
+        (found[0][0], found[0][1], page) for page, found in rows if len(found) > 1 and found[1][0] - found[0][0] > least
+    ]
     apart.sort(key=lambda found: found[0])
     first, last = _densest([place for place, _, _ in apart])
     if last - first < max(LEAST_REPEATS, LEAST_SHARE * len(pages)):
@@ -190,6 +221,12 @@ def _running_line(pages: Sequence[Page], rows_of: Callable[[Page], list[tuple[fl
     ink = sorted(_ink_distance(row, page, from_head) for _, row, page in apart[first:last])
     size = _usual_size(line for _, row, _ in apart[first:last] for line in row)
     return RunningLine(usual=ink[len(ink) // 2], worst=ink[0], size=size)
+
+
+def _usual_leading(pages: Iterable[Sequence[tuple[float, Row]]]) -> float:
+    """The median distance from one baseline to the next, in points."""
+    gaps = sorted(later[0] - earlier[0] for rows in pages for earlier, later in pairwise(rows))
+    return gaps[len(gaps) // 2] if gaps else UNKNOWN_SIZE
 
 
 def _ink_distance(row: Row, page: Page, from_head: bool) -> float:
@@ -202,8 +239,11 @@ def _without_running_lines(page: Page, header: RunningLine | None, footer: Runni
     """A page's lines less those that stand where the running heads and folios do."""
 
     def in_body(line: Line) -> bool:
-        in_head = header is not None and page.trim[3] - line.box[3] < header.usual + header.size
-        in_foot = footer is not None and line.box[1] - page.trim[1] < footer.usual + footer.size
-        return not (in_head or in_foot)
+        return not (_stands_in(header, page.trim[3] - line.box[3]) or _stands_in(footer, line.box[1] - page.trim[1]))
 
     return [line for line in page.lines if in_body(line)]
+
+
+def _stands_in(running: RunningLine | None, distance: float) -> bool:
+    """Whether ink at this distance from the trimmed edge is part of the running line."""
+    return running is not None and running.worst - NEARLY <= distance < running.usual + running.size

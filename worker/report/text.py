@@ -41,8 +41,7 @@ class _Page:
         self._colour = colour
 
     def head(self, report: Report) -> Iterator[str]:
-        yield self._bold(words.VERDICTS[report.verdict])
-        yield from self._wrapped(report.summary)
+        yield from self._wrapped(report.summary, bold=True)
         yield ""
         yield from self._labelled("File", report.file.name)
         yield from self._labelled("Pages", _pages(report))
@@ -121,8 +120,8 @@ class _Page:
     def colophon(self, report: Report) -> Iterator[str]:
         if report.not_checked:
             yield from self._heading("Not checked")
-            for it in report.not_checked:
-                yield from self._wrapped(f"{it.rule}: {it.why}", rest="  ")
+            for why, rules in words.grouped(report.not_checked).items():
+                yield from self._wrapped(f"{why} {', '.join(rules)}", rest="  ")
             yield ""
         yield from self._wrapped(words.CAUTION)
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
-from worker.judge.models import Measured, Required, Verdict, Weight
+from worker.judge.models import Measured, NotChecked, Required, Verdict, Weight
 from worker.units import Unit, show_length, show_number
 
 CAUTION = (
@@ -101,9 +102,19 @@ IN_POINTS = {"small-type", "thin-rule", "rich-black-text"}
 
 
 def compared(rule: str, measured: Measured | None, required: Required | None, unit: Unit) -> tuple[str, str]:
-    """What was measured and what is asked, in words; empty where there is no figure."""
+    """What was measured and what is asked, in words; empty where there is no figure, or a mere count of places."""
+    if (measured or required) is None or "count" in {it.unit for it in (measured, required) if it}:
+        return "", ""
     tell = type_size if rule in IN_POINTS else figure
     return (
         tell(measured.value, measured.unit, unit) if measured else "",
         f"{RELATIONS[required.relation]} {tell(required.value, required.unit, unit)}" if required else "",
     )
+
+
+def grouped(not_checked: Iterable[NotChecked]) -> dict[str, list[str]]:
+    """Rules that were not tried, gathered by the reason why."""
+    reasons: dict[str, list[str]] = {}
+    for it in not_checked:
+        reasons.setdefault(it.why, []).append(it.rule)
+    return reasons
