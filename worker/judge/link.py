@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge.case import Case, Draft, mark
+from worker.judge.case import MOST_MARKS, Case, Draft, mark
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
 
@@ -18,7 +18,7 @@ def link_annotation(case: Case) -> Iterator[Draft]:
             measured=Measured(value=len(links), unit="count"),
             required=Required(value=0, unit="count", relation="at-most"),
             facts={"is_": len(links)},
-            marks=[mark(link.page, link.box, "link") for link in links],
+            marks=[mark(link.page, link.box, "link") for link in links[:MOST_MARKS]],
         )
 
 
@@ -31,5 +31,5 @@ def other_annotation(case: Case) -> Iterator[Draft]:
             measured=Measured(value=len(notes), unit="count"),
             required=Required(value=0, unit="count", relation="at-most"),
             facts={"is_": len(notes), "kinds": ", ".join(sorted({note.kind for note in notes}))},
-            marks=[mark(note.page, note.box, note.kind) for note in notes],
+            marks=[mark(note.page, note.box, note.kind) for note in notes[:MOST_MARKS]],
         )
