@@ -89,7 +89,7 @@ TOO_MUCH: dict[str, tuple[Builder, str]] = {
 
 @pytest.mark.parametrize(("builder", "named"), TOO_MUCH.values(), ids=TOO_MUCH.keys())
 def test_a_limit_is_named(tmp_path: Path, builder: Builder, named: str) -> None:
-    """Crossing a limit of the service is no finding and no damage: exit 2 names the limit and, where known, the page."""
+    """Crossing a limit of the service is no finding: exit 2 names the limit and, where known, the page."""
     answer = check(builder(tmp_path / "hostile.pdf"), seconds=15)
     assert_answered(answer)
     assert answer.status == 2

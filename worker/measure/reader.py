@@ -44,7 +44,7 @@ def read(path: Path, *, name: str, progress: Callable[[int, int], None] | None =
     """See ``worker.measure.measure``."""
     file = _file_facts(path, name)
     try:
-        pdf = pikepdf.open(path, suppress_warnings=True)
+        pdf = pikepdf.open(path, suppress_warnings=True, inherit_page_attributes=False)
     except pikepdf.PasswordError:
         return _unreadable(file, "password", "it opens only with a password")
     except (pikepdf.PdfError, RuntimeError, ValueError) as error:
