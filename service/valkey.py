@@ -8,10 +8,13 @@ import shutil
 import stat
 import time
 from collections.abc import Mapping
+from contextlib import closing, suppress
 from pathlib import Path
 
 from redis import Redis
+from redis.backoff import NoBackoff
 from redis.exceptions import RedisError
+from redis.retry import Retry
 
 from service.children import Server
 from worker.settings import Settings
@@ -77,29 +80,27 @@ def make_private(folder: Path) -> None:
 
 def end_orphan(socket: Path) -> None:
     """End a broker that outlived the service it was started for; its socket is ours, and so is it."""
-    client = Redis(unix_socket_path=str(socket), socket_timeout=2)
-    try:
-        client.ping()
-    except (RedisError, OSError):
+    if not answers(socket):
         return
     log.warning("a broker of an earlier run is ended")
-    try:
+    with closing(_client(socket)) as client, suppress(RedisError, OSError):  # it hangs up as it ends
         client.shutdown()
-    except (RedisError, OSError):
-        pass  # it hangs up as it ends
-    finally:
-        client.close()
+    until = time.monotonic() + STARTING_SECONDS
+    while answers(socket) and time.monotonic() < until:
+        time.sleep(0.05)
 
 
 def answers(socket: Path) -> bool:
     """Whether a broker answers there."""
-    client = Redis(unix_socket_path=str(socket), socket_timeout=1)
-    try:
-        return bool(client.ping())
-    except (RedisError, OSError):
-        return False
-    finally:
-        client.close()
+    with closing(_client(socket)) as client:
+        try:
+            return bool(client.ping())
+        except (RedisError, OSError):
+            return False
+
+
+def _client(socket: Path) -> Redis:
+    return Redis(unix_socket_path=str(socket), socket_timeout=2, retry=Retry(NoBackoff(), 0))
 
 
 def _command(folder: Path, socket: Path) -> list[str]:

@@ -36,6 +36,9 @@ PATIENCE = 2
 LEAST_VISIBILITY = 3600
 """Seconds; and at least six times the longest inspection."""
 
+_IMPATIENT = {"socket_timeout": PATIENCE}
+"""For a caller that waits; the worker's own connection may be silent for longer."""
+
 _TROUBLE = (KombuError, OperationalError, RedisError, OSError)
 
 app = Celery("pressworthy", include=["worker.tasks"])
@@ -97,7 +100,7 @@ def broker_answers() -> bool:
 def messages_waiting() -> int | None:
     """How many inspections' messages no worker has taken yet; None where the broker does not answer."""
     try:
-        with app.connection_for_read() as connection:
+        with app.connection_for_read(transport_options=_IMPATIENT) as connection:
             return int(connection.default_channel.client.llen(QUEUE))
     except _TROUBLE:
         return None
@@ -106,7 +109,7 @@ def messages_waiting() -> int | None:
 def _send(queue: str, task: str, *arguments: object) -> bool:
     """Publish on a connection of its own: one that was pooled may have died unseen."""
     try:
-        with app.connection_for_write() as connection:
+        with app.connection_for_write(transport_options=_IMPATIENT) as connection:
             app.send_task(task, args=arguments, queue=queue, connection=connection, retry=False)
     except _TROUBLE as error:
         log.warning("the broker does not answer, the sweep will ring again: %s", error)

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from service.app import create_app
 
+from service.app import create_app
 from worker.limits import Limits
 from worker.settings import Settings
 from worker.store import Store, open_store

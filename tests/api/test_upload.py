@@ -130,7 +130,9 @@ def test_what_is_announced_as_too_large_is_refused_before_it_comes(client: Flask
 
     refused = {"CONTENT_LENGTH": str(MOST_BYTES + 1), "CONTENT_TYPE": PDF}
     app = client.application
-    with app.test_request_context(f"{TO}?profile=common-paperback", method="POST", environ_overrides=refused) as context:
+    with app.test_request_context(
+        f"{TO}?profile=common-paperback", method="POST", environ_overrides=refused
+    ) as context:
         context.request.environ["wsgi.input"] = NeverRead()
         answer = app.make_response(app.handle_user_exception(_refusal(app)))
     assert answer.status_code == 413

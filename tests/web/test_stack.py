@@ -124,7 +124,7 @@ def test_where_others_can_reach_it_one_signs_in(browser: Browser, tmp_path: Path
     store = open_store(Settings.from_environment(tmp_path))
     _, secret = store.tokens.make("the reading room")
     store.close()
-    with _serving(tmp_path, "0.0.0.0") as address, looking(browser) as (_, page, _witness):  # noqa: S104
+    with _serving(tmp_path, "0.0.0.0") as address, looking(browser) as (_, page, _witness):
         page.goto(address)
         page.get_by_label("Access token").fill(secret)
         page.get_by_role("button", name="Sign in").click()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 
-
 MOST_INFLATED = 256_000_000
 """Bytes that one stream may inflate to."""
 

@@ -1,0 +1,65 @@
+"""Profiles as data and as TOML (read by Python's tomllib); alive, ready, within which limits."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from flask.testing import FlaskClient
+
+from tests.api.conftest import MOST_BYTES
+from worker.profiles import builtin_profiles, parse_profile_json, parse_profile_toml
+from worker.settings import Settings
+
+TOML = {"Accept": "application/toml"}
+
+
+def test_every_profile_is_listed_with_the_way_to_it(client: FlaskClient) -> None:
+    listed = client.get("/v1/profiles").json["profiles"]
+    assert [it["id"] for it in listed] == list(builtin_profiles())
+    for it in listed:
+        assert client.get(it["link"]).json["name"] == it["name"]
+
+
+@pytest.mark.parametrize("profile_id", sorted(builtin_profiles()))
+def test_a_profile_comes_as_json_and_as_toml(client: FlaskClient, profile_id: str) -> None:
+    as_json = client.get(f"/v1/profiles/{profile_id}")
+    as_toml = client.get(f"/v1/profiles/{profile_id}", headers=TOML)
+    assert (as_json.mimetype, as_toml.mimetype) == ("application/json", "application/toml")
+    assert tomllib.loads(as_toml.text)["id"] == profile_id
+    wanted = builtin_profiles()[profile_id]
+    assert parse_profile_toml(as_toml.text) == parse_profile_json(as_json.text) == wanted
+
+
+def test_built_in_profiles_are_read_only(client: FlaskClient) -> None:
+    for method in ("PUT", "DELETE"):
+        assert client.open("/v1/profiles/ternhaven-mono", method=method).status_code == 405
+
+
+def test_health_asks_nobody(client: FlaskClient) -> None:
+    assert client.get("/v1/health").json["alive"] is True
+
+
+def test_readiness_names_what_is_away(client: FlaskClient, settings: Settings, tmp_path: Path) -> None:
+    answer = client.get("/v1/ready")
+    assert answer.status_code == 503
+    assert answer.json == {"ready": False, "broker": "does not answer", "database": "answers", "store": "answers"}
+    (settings.files / "arriving").rmdir()
+    assert client.get("/v1/ready").json["store"] == "does not answer"
+    (tmp_path / "pressworthy.sqlite3").unlink()
+    (tmp_path / "pressworthy.sqlite3").mkdir()
+    client.application.extensions["store"].close()
+    assert client.get("/v1/ready").json["database"] == "does not answer"
+
+
+def test_every_limit_is_said(client: FlaskClient) -> None:
+    said = client.get("/v1/limits").json
+    assert said == {
+        "bytes": MOST_BYTES,
+        "pages": 5000,
+        "seconds": 60,
+        "memory": 1_500_000_000,
+        "days_kept": 30,
+        "wait": 30,
+    }
