@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException
 from service import problems
 from service.problems import Kind, Problem, ProblemBody
 from service.web import page_of_trouble
-from worker.store import StoreDown
+from worker.store import Missing, StoreDown
 
 __all__ = ["answer_for", "invalid", "register"]
 
@@ -52,6 +52,8 @@ def answer_for(error: Exception) -> Response:
             return ready
         case HTTPException(code=int(status)) if status < 500:
             return _of_http(error, status)
+        case Missing():  # deleted since its row was read
+            return Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.").response()
         case StoreDown() | SQLAlchemyError():
             log.error("the store does not answer: %s", error)
             detail = "Its database or its files do not answer. Nothing that was kept is lost; try again in a minute."

@@ -22,7 +22,7 @@ from worker.measure.models import Measurements
 from worker.queue import ring_drawing
 from worker.report.models import Report
 from worker.reporting import judge_again, kept_page
-from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
+from worker.store import Inspection, measurements_key, picture_key, report_key
 
 __all__ = ["blueprint"]
 
@@ -96,7 +96,7 @@ def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     row = _done(path.id)
     if query.lines:
         return _kept_json(measurements_key(row.id))
-    facts = json.loads(_kept(measurements_key(row.id)))
+    facts = json.loads(store().bytes.read(measurements_key(row.id)))
     for page in facts["pages"]:
         page.pop("lines", None)
     return _cacheable(Response(json.dumps(facts) + "\n", mimetype=JSON))
@@ -185,23 +185,12 @@ def _done(inspection_id: str) -> Inspection:
     )
 
 
-def _kept(key: str) -> bytes:
-    try:
-        return store().bytes.read(key)
-    except Missing:  # deleted since its row was read
-        raise Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.") from None
-
-
 def _kept_json(key: str) -> Response:
-    return _cacheable(Response(_kept(key), mimetype=JSON))
+    return _cacheable(Response(store().bytes.read(key), mimetype=JSON))
 
 
 def _report_page(row: Inspection) -> Response:
-    try:
-        page = kept_page(store(), row)
-    except Missing:
-        raise Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.") from None
-    made = _cacheable(Response(page, mimetype=HTML))
+    made = _cacheable(Response(kept_page(store(), row), mimetype=HTML))
     made.headers["Content-Security-Policy"] = REPORT_POLICY
     return made
 
@@ -222,7 +211,7 @@ def _drawn(row: Inspection, page: int) -> bytes:
         if time.monotonic() > until:
             raise _not_drawn(f"Page {page} is being drawn. Ask again in 5 seconds.", 5)
         time.sleep(GLANCE_SECONDS)
-    return _kept(key)
+    return store().bytes.read(key)
 
 
 def _not_drawn(detail: str, seconds: int) -> Problem:
