@@ -83,34 +83,36 @@ class _Service:
         return 0
 
     def _start(self) -> None:
+        """The broker first; then the worker and the web service side by side."""
+        waits: list[tuple[Server, Callable[[], bool]]] = []
         if self._settings.given_broker_url:
             log.warning("The broker of PRESSWORTHY_BROKER_URL is used: start its workers with `pressworthy worker`.")
         else:
             self._servers.append(start_valkey(self._settings, self._environment))
-            self._start_worker()
-        self._start_web()
+            waits.append(self._start_worker())
+        waits.append(self._start_web())
+        for server, ready in waits:
+            self._wait_for(server, ready)
 
-    def _start_worker(self) -> None:
-        ready, says = os.pipe()
-        try:
-            environment = self._environment | {READY_PIPE: str(says)}
-            worker = Server("worker", [sys.executable, "-P", "-m", "worker.run"], environment, (says,))
-            self._servers.append(worker)
-            worker.start()
-            worker.handed_on, worker.environment = (), self._environment
-        finally:
-            os.close(says)
-        self._wait_for(worker, lambda: _readable(ready))
-        os.close(ready)
+    def _start_worker(self) -> tuple[Server, Callable[[], bool]]:
+        """Start it with a pipe on which it will say that it takes work."""
+        hears, says = os.pipe()
+        environment = self._environment | {READY_PIPE: str(says)}
+        worker = Server("worker", [sys.executable, "-P", "-m", "worker.run"], environment, (says,))
+        self._servers.append(worker)
+        worker.start()
+        os.close(says)
+        worker.handed_on, worker.environment = (), self._environment
+        return worker, lambda: _readable(hears)
 
-    def _start_web(self) -> None:
+    def _start_web(self) -> tuple[Server, Callable[[], bool]]:
         self._listening.set_inheritable(True)
         number = self._listening.fileno()
         command = [sys.executable, "-P", "-m", "gunicorn", "--config", "python:service.gunicorn_settings"]
         web = Server("web service", [*command, "--bind", f"fd://{number}"], self._environment, (number,))
         self._servers.append(web)
         web.start()
-        self._wait_for(web, lambda: _is_ready(self._url))
+        return web, lambda: _is_ready(self._url)
 
     def _wait_for(self, server: Server, ready: Callable[[], bool]) -> None:
         until = time.monotonic() + READY_SECONDS
@@ -140,6 +142,7 @@ def _environment(settings: Settings, host: str) -> dict[str, str]:
     """What the servers are told beside what we were told."""
     told = {"PRESSWORTHY_DATA": str(settings.data), "PRESSWORTHY_BROKER_URL": settings.broker_url}
     told |= {"PRESSWORTHY_DATABASE_URL": settings.database_url, "PYTHONPATH": _search_path()}
+    told["PRESSWORTHY_LOG_LEVEL"] = os.environ.get("PRESSWORTHY_LOG_LEVEL") or "WARNING"
     told["PRESSWORTHY_ASKS_FOR_TOKEN"] = "no" if is_loopback(host) else "yes"
     return dict(os.environ) | told
 
@@ -217,6 +220,7 @@ def _asked_to_stop() -> Iterator[threading.Event]:
 
 
 def _readable(pipe: int) -> bool:
+    """Whether the worker has said that it is ready."""
     with selectors.DefaultSelector() as selector:
         selector.register(pipe, selectors.EVENT_READ)
         return bool(selector.select(0)) and os.read(pipe, 16) != b""

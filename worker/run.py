@@ -5,8 +5,10 @@ from __future__ import annotations
 import logging
 import os
 import sys
+import warnings
 from collections.abc import Sequence
 
+from celery.exceptions import SecurityWarning
 from celery.signals import worker_ready, worker_shutting_down
 
 from worker import queue
@@ -25,8 +27,10 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = MEASURE) -> None:
     Children are then ended and their inspections given back, so that the worker itself ends at once. ``reader`` is the
     module that measures, as a child, and its first arguments.
     """
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s worker %(levelname)s %(message)s")
+    logging.basicConfig(level=settings.log_level, format="%(asctime)s worker %(levelname)s %(message)s")
     logging.getLogger("alembic").setLevel(logging.WARNING)
+    # Celery warns of root because of pickled messages; ours are JSON, and hold an id.
+    warnings.simplefilter("ignore", SecurityWarning)
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
@@ -36,7 +40,8 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = MEASURE) -> None:
     worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)
     queues = f"{queue.QUEUE},{queue.DRAWINGS}"
     alone = ("--without-gossip", "--without-mingle", "--without-heartbeat")
-    app.worker_main(["--quiet", "worker", "--pool", "threads", "--loglevel", "INFO", "--queues", queues, *alone])
+    how = ["--pool", "threads", "--loglevel", settings.log_level, "--queues", queues]
+    app.worker_main(["--quiet", "worker", *how, *alone])
 
 
 def _say_ready() -> None:

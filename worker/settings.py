@@ -12,6 +12,7 @@
 ``PRESSWORTHY_MAX_MEMORY``       memory to measure a file, in bytes                             1500000000
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
+``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
 ``PRESSWORTHY_ASKS_FOR_TOKEN``   ``no``: anybody who reaches the service may use it             yes
 ===============================  =============================================================  =====================
 """
@@ -32,6 +33,8 @@ __all__ = ["ATTEMPTS", "Limits", "Settings", "SettingsError"]
 ATTEMPTS = 3
 """How often a file is begun before it is given up: so many times it has stopped the worker itself."""
 
+LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
+
 SQLITE = "sqlite:///"
 
 LONGEST_SOCKET_PATH = 100
@@ -51,6 +54,7 @@ class Settings:
     days_kept: int = 30
     workers: int = 2
     lease_seconds: int = 30
+    log_level: str = "INFO"
     asks_for_token: bool = True
     """False only where ``pressworthy serve`` listens to this machine alone."""
     limits: Limits = field(default_factory=Limits)
@@ -70,6 +74,7 @@ class Settings:
             days_kept=whole_number(given, "PRESSWORTHY_DAYS_KEPT", cls.days_kept),
             workers=whole_number(given, "PRESSWORTHY_WORKERS", cls.workers),
             lease_seconds=whole_number(given, "PRESSWORTHY_LEASE_SECONDS", cls.lease_seconds),
+            log_level=_log_level(given),
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),
         )
@@ -97,6 +102,13 @@ class Settings:
     def files(self) -> Path:
         """The folder of the kept files, where no bucket is given."""
         return self.data / "files"
+
+
+def _log_level(environment: Mapping[str, str]) -> str:
+    level = environment.get("PRESSWORTHY_LOG_LEVEL") or Settings.log_level
+    if level not in LOG_LEVELS:
+        raise SettingsError(f"PRESSWORTHY_LOG_LEVEL is {level!r}; it takes {', '.join(LOG_LEVELS)}")
+    return level
 
 
 def _absolute(database_url: str) -> str:
