@@ -62,7 +62,7 @@ FLAWED = {
     "wide margin outside, both wide enough": Plan(inside=50, outside=70),
     "not mirrored": Plan(inside=60, outside=36, mirrored=False),
     "not mirrored, the other way": Plan(inside=36, outside=60, mirrored=False),
-    "everything": Plan(inside=20, outside=20, head=10, foot=10, mirrored=False),
+    "everything": Plan(inside=20, outside=20, head=10, foot=10, mirrored=False, size=14, leading=19),
     "another paper": Plan(trim=(419.5, 595.3), inside=40, outside=30),
     "large type": Plan(inside=40, outside=20, head=20, foot=20, size=16, leading=22),
 }
@@ -139,7 +139,7 @@ class Running:
 
 
 def test_header_and_footer_are_told_from_the_block(tmp_path: Path) -> None:
-    """Where Typst was told to put them: the lines at 36 pt; the block from 60 pt, its capitals', to whole lines above 60."""
+    """Where Typst was told to put them: the lines at 36 pt, the block between 60 pt and 60 pt."""
     _, settings = numbers(Running().set(tmp_path))
     assert settings["header"].measured == pytest.approx(36, abs=0.5)
     assert settings["footer"].measured == pytest.approx(36, abs=0.5)
@@ -168,6 +168,17 @@ def test_a_running_line_is_moved_and_the_block_keeps_clear(book_: Running, tmp_p
     if settings.get("footer") and settings["footer"].set is not None:
         assert mended.foot >= mended.footer + 9
     assert not numbers(mended.set(tmp_path))[0]
+
+
+def test_titles_that_head_every_page_are_no_running_heads() -> None:
+    """Poems: a title at one place on each page, and well apart from the lines below, but never the same."""
+    pages = []
+    for number in range(1, 21):
+        page = page_of(number)
+        title = page.lines[0].model_copy(update={"text": f"{chr(96 + number) * 5} by the sea"})
+        pages.append(page.model_copy(update={"lines": (title, *page.lines[3:])}))
+    poems = book(20).model_copy(update={"pages": tuple(pages)})
+    assert text_block(poems, "left").header is None
 
 
 def test_the_block_of_a_book_made_by_hand() -> None:

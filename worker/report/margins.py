@@ -14,9 +14,10 @@ from typing import Literal
 from worker.judge.models import Judgement
 from worker.measure.models import Measurements
 from worker.profiles import Profile
-from worker.report.block import EdgeOfBlock, RunningLine, TextBlock, text_block
+from worker.report.block import EdgeOfBlock, TextBlock, text_block
 from worker.report.drawing import bound_at
 from worker.report.models import Setting
+from worker.report.running import RunningLine
 from worker.units import POINTS_IN, Unit, show_length
 
 STEP: dict[Unit, float] = {"in": 0.01, "mm": 0.5, "pt": 0.5}
