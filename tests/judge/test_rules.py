@@ -78,7 +78,7 @@ def test_pages_fill_the_sheets(pages: int, added: int) -> None:
     findings = list(judge(measurements, profile(), judged_as_pages=pages).findings)
     assert [finding.rule for finding in findings] == (["page-multiple"] if added else [])
     if added:
-        assert f"add {added} to reach {pages + added}" in findings[0].detail
+        assert f"{added} blank pages will be added to reach {pages + added}" in findings[0].detail
 
 
 def test_too_few_and_too_many_pages() -> None:
@@ -161,7 +161,7 @@ def test_a_file_that_no_reader_opens(reason: str, rule: str) -> None:
 def test_a_page_that_could_not_be_read_is_not_passed_in_silence() -> None:
     lost = page(3).model_copy(update={"unread": "its content could not be read"})
     reasons = {each.rule: each.why for each in judge(flawed(p3=lost), profile()).not_checked}
-    assert reasons["inside-margin"] == "Pages 3 could not be read."
+    assert reasons["inside-margin"] == "Page 3 could not be read."
 
 
 margins = st.floats(min_value=-20, max_value=200)

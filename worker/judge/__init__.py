@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
-from worker.judge import blank, file, image, link, live_area, page, type  # noqa: F401 - they enter their rules
-from worker.judge.case import MOST_MARKS, Case, Draft
+from worker.judge import blank, bleed, boxes, file, image, link, live_area, page, type  # noqa: F401 - they enter their rules
+from worker.judge.asked import is_asked
+from worker.judge.case import MOST_MARKS, Case, Draft, on_pages
 from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight
 from worker.judge.registry import RULES
-from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, WORDS, summary
+from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, TOO_FEW_PAGES, WORDS, summary
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.rules import RULES as KNOWN_RULES
@@ -17,6 +19,8 @@ from worker.units import page_ranges
 __all__ = ["judge"]
 
 _OF_UNREADABLE_FILES = ("damaged-file", "encrypted")
+_GROUPS_OF_CONTENT = ("live area", "type", "image", "blank")
+_RULES_OF_CONTENT = ("bleed-missing", "bleed-short")
 _ORDER = {Weight.REFUSAL: 0, Weight.SPOILAGE: 1, Weight.POLISH: 2}
 
 
@@ -41,7 +45,7 @@ def judge(measurements: Measurements, profile: Profile, *, judged_as_pages: int 
 
 def _findings(case: Case) -> Iterator[Finding]:
     for rule, test in RULES.items():
-        if case.profile.weights.get(rule) == "off" or (_unreadable(case) and rule not in _OF_UNREADABLE_FILES):
+        if not is_asked(rule, case.profile) or (_unreadable(case) and rule not in _OF_UNREADABLE_FILES):
             continue
         for draft in test(case):
             yield _worded(rule, draft, case)
@@ -55,21 +59,20 @@ def _worded(rule: str, draft: Draft, case: Case) -> Finding:
     pages = tuple(sorted(set(draft.pages)))
     ranges = page_ranges(pages)
     words = WORDS[rule, draft.form]
-    facts = {**draft.facts, "where_pages": ranges}
     return Finding(
         rule=rule,
         key=f"{rule}/{draft.cause}" if draft.cause else rule,
         weight=_weight(rule, draft, case.profile),
         title=words.title,
-        detail=words.detail.format(**facts),
-        effect=words.effect.format(**facts),
-        remedy=words.remedy.format(**facts),
+        detail=words.detail.format(**draft.facts),
+        effect=words.effect.format(**draft.facts),
+        remedy=words.remedy.format(**draft.facts),
         pages=pages,
         page_ranges=ranges,
         count=len(pages),
         measured=draft.measured,
         required=draft.required,
-        marks=tuple(draft.marks[:MOST_MARKS]),
+        marks=tuple(islice(draft.marks, MOST_MARKS)),
     )
 
 
@@ -86,16 +89,28 @@ def _verdict(findings: list[Finding]) -> Verdict:
 
 
 def _not_checked(case: Case) -> Iterator[NotChecked]:
-    """Every rule that was not tried, and why; pages that could not be read are named with the rules they concern."""
-    unread = page_ranges(each.page for each in case.pages if each.unread)
-    for rule, facts in KNOWN_RULES.items():
-        if case.profile.weights.get(rule) == "off":
-            continue
-        if facts.group == "cover":
-            yield NotChecked(rule=rule, why=NO_COVER)
-        elif rule not in RULES:
-            yield NotChecked(rule=rule, why=NOT_IN_THIS_VERSION)
-        elif _unreadable(case) and rule not in _OF_UNREADABLE_FILES:
-            yield NotChecked(rule=rule, why=NOT_OPENED)
-        elif unread and facts.group in ("live area", "type", "image", "blank"):
-            yield NotChecked(rule=rule, why=f"Pages {unread} could not be read.")
+    """Every rule that the profile asks of and that was not tried on the whole book, and why."""
+    for rule in KNOWN_RULES:
+        why = _reason_not_checked(rule, case) if is_asked(rule, case.profile) else None
+        if why is not None:
+            yield NotChecked(rule=rule, why=why)
+
+
+def _reason_not_checked(rule: str, case: Case) -> str | None:
+    if KNOWN_RULES[rule].group == "cover":
+        return NO_COVER
+    if rule not in RULES:
+        return NOT_IN_THIS_VERSION
+    if _unreadable(case):
+        return None if rule in _OF_UNREADABLE_FILES else NOT_OPENED
+    if rule == "mirrored-margins" and case.mirroring is None:
+        return TOO_FEW_PAGES
+    return _unread_pages(rule, case)
+
+
+def _unread_pages(rule: str, case: Case) -> str | None:
+    """The pages that could not be read, for a rule that looks at what is on them; their boxes are known all the same."""
+    unread = [each.page for each in case.pages if each.unread is not None]
+    if not unread or not (KNOWN_RULES[rule].group in _GROUPS_OF_CONTENT or rule in _RULES_OF_CONTENT):
+        return None
+    return f"{on_pages(unread).capitalize()} could not be read."

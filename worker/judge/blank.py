@@ -4,51 +4,80 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge.case import Case, Draft
+from worker.judge.case import Case, Draft, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
 from worker.units import runs
 
+Run = tuple[int, int]
+
 
 @rule("blank-run")
 def blank_run(case: Case) -> Iterator[Draft]:
-    asked = case.profile.interior.blanks.longest_run
+    """Inside the book: a run that closes it is `blank-end`'s, one that opens it `blank-first`'s where that is asked."""
+    asked = case.interior.blanks.longest_run
     if asked is None:
         return
-    last = len(case.pages)
-    inside = [run for run in runs(_blanks(case)) if run[0] > 1 and run[1] < last]
-    long = [(first, end) for first, end in inside if end - first + 1 > asked]
+    first_asked = case.interior.blanks.first is False
+    inside = [run for run in _runs(case) if run[1] < len(case.pages) and not (first_asked and run[0] == 1)]
+    long = [run for run in inside if _length(run) > asked]
     if long:
-        longest = max(end - first + 1 for first, end in long)
+        longest = max(long, key=_length)
+        pages = [page for first, last in long for page in range(first, last + 1)]
         yield Draft(
-            pages=[page for first, end in long for page in range(first, end + 1)],
-            measured=Measured(value=longest, unit="pages"),
+            pages=pages,
+            measured=Measured(value=_length(longest), unit="pages"),
             required=Required(value=asked, unit="pages", relation="at-most"),
-            facts={"is_": longest, "asked": asked},
+            facts={
+                "is_": _length(longest),
+                "asked": _at_most(asked),
+                "longest": on_pages(range(longest[0], longest[1] + 1)),
+                "among": "" if len(long) == 1 else f"; there are {len(long)} such runs",
+                "pages": on_pages(pages),
+            },
         )
 
 
 @rule("blank-first")
 def blank_first(case: Case) -> Iterator[Draft]:
-    if case.profile.interior.blanks.first is False and case.pages and case.pages[0].blank:
-        yield Draft(pages=[1])
+    """Lists every page of the run that opens the book: taking out page 1 alone would leave another blank one first."""
+    opening = [run for run in _runs(case) if run[0] == 1]
+    if case.interior.blanks.first is False and opening:
+        pages = list(range(1, opening[0][1] + 1))
+        have, them = ("has", "it") if len(pages) == 1 else ("have", "them")
+        yield Draft(pages=pages, facts={"pages": on_pages(pages), "have": have, "them": them})
 
 
 @rule("blank-end")
 def blank_end(case: Case) -> Iterator[Draft]:
-    asked = case.profile.interior.blanks.end
-    closing = runs(_blanks(case))[-1:]
-    if asked is None or not closing or closing[0][1] != len(case.pages):
+    """Lists the surplus. Blanks that fill the last sheet, where the printer asks for a multiple, are no surplus."""
+    asked = case.interior.blanks.end
+    closing = [run for run in _runs(case) if run[1] == len(case.pages)]
+    if asked is None or not closing:
         return
     first, last = closing[0]
-    if last - first + 1 > asked:
+    filling = -(first - 1) % (case.page_count.multiple or 1)
+    surplus = list(range(first + max(asked, filling), last + 1))
+    if surplus:
         yield Draft(
-            pages=list(range(first + asked, last + 1)),
-            measured=Measured(value=last - first + 1, unit="pages"),
-            required=Required(value=asked, unit="pages", relation="at-most"),
-            facts={"is_": last - first + 1, "asked": asked},
+            pages=surplus,
+            measured=Measured(value=_length((first, last)), unit="pages"),
+            required=Required(value=max(asked, filling), unit="pages", relation="at-most"),
+            facts={
+                "is_": _length((first, last)),
+                "asked": _at_most(max(asked, filling)),
+                "pages": on_pages(surplus),
+            },
         )
 
 
-def _blanks(case: Case) -> list[int]:
-    return [page.page for page in case.pages if page.blank]
+def _at_most(count: int) -> str:
+    return "none is taken" if count == 0 else f"at most {count} {'is' if count == 1 else 'are'} taken"
+
+
+def _length(run: Run) -> int:
+    return run[1] - run[0] + 1
+
+
+def _runs(case: Case) -> list[Run]:
+    return runs(page.page for page in case.pages if page.blank)

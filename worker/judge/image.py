@@ -2,57 +2,78 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from worker.judge.case import Case, Draft, mark
 from worker.judge.models import Measured, Required, Weight
 from worker.judge.registry import rule
 from worker.measure.models import Image
+from worker.units import show_short
 
-_GUARD = 0.5
+GUARD = 0.5
 """Pixels an inch: 299.6 passes 300, since producers round sizes (common practice, no source)."""
+LEAST_PIXELS = 3
+"""A picture of fewer pixels on a side is a rule or a flat ground, whatever its resolution."""
 
 
 @rule("image-resolution")
 def image_resolution(case: Case) -> Iterator[Draft]:
-    asked = case.profile.interior.images
-    pictures = [image for image in case.measurements.images if not image.line_art and image.colour != "mask"]
-    least, wanted = asked.least_ppi, asked.wanted_ppi
-    refused = [image for image in pictures if least is not None and min(image.ppi) < least - _GUARD]
-    coarse = [image for image in pictures if wanted is not None and min(image.ppi) < wanted - _GUARD]
-    if refused and least is not None:
-        yield _coarse(refused, least, "refused", None)
-    spoilt = [image for image in coarse if image not in refused]
-    if spoilt and wanted is not None:
-        yield _coarse(spoilt, wanted, "coarse", Weight.SPOILAGE)
+    """Two causes: pictures that are refused, and pictures that are taken and print soft. No picture is in both."""
+    asked = case.interior.images
+    pictures = [image for image in _judged(case) if not image.line_art and image.colour != "mask"]
+    refused = [image for image in pictures if _below(image, asked.least_ppi)]
+    soft = [image for image in pictures if _below(image, asked.wanted_ppi) and not _below(image, asked.least_ppi)]
+    if refused and asked.least_ppi is not None:
+        yield _coarse(refused, asked.least_ppi, form="refused")
+    if soft and asked.wanted_ppi is not None:
+        yield _coarse(soft, asked.wanted_ppi, form="coarse", weight=Weight.SPOILAGE)
 
 
 @rule("line-art-resolution")
 def line_art_resolution(case: Case) -> Iterator[Draft]:
-    asked = case.profile.interior.images.line_art_ppi
-    if asked is None:
-        return
-    coarse = [image for image in case.measurements.images if image.line_art and min(image.ppi) < asked - _GUARD]
-    if coarse:
-        yield _coarse(coarse, asked, "", None)
+    asked = case.interior.images.line_art_ppi
+    coarse = [image for image in _judged(case) if image.line_art and _below(image, asked)]
+    if coarse and asked is not None:
+        yield _coarse(coarse, asked)
 
 
-def _coarse(images: Sequence[Image], asked: float, form: str, weight: Weight | None) -> Draft:
-    worst = min(images, key=lambda image: min(image.ppi))
-    ppi = min(worst.ppi)
-    width = worst.pixels[0] / asked * 72
+def _judged(case: Case) -> list[Image]:
+    return [
+        image
+        for image in case.measurements.images
+        if min(image.pixels) >= LEAST_PIXELS and math.isfinite(_ppi(image)) and _ppi(image) > 0
+    ]
+
+
+def _ppi(image: Image) -> float:
+    """Along the axis in which the picture is coarser."""
+    return min(image.ppi)
+
+
+def _below(image: Image, limit: float | None) -> bool:
+    return limit is not None and _ppi(image) < limit - GUARD
+
+
+def _coarse(images: Sequence[Image], asked: float, *, form: str = "", weight: Weight | None = None) -> Draft:
+    order = sorted(images, key=lambda image: (_ppi(image), image.page))
+    worst = order[0]
+    across = worst.pixels[0] / asked * 72
     return Draft(
         form=form,
         cause=form,
         weight=weight,
-        pages=sorted({image.page for image in images}),
-        measured=Measured(value=ppi, unit="ppi"),
+        pages=[image.page for image in images],
+        measured=Measured(value=_ppi(worst), unit="ppi"),
         required=Required(value=asked, unit="ppi", relation="at-least"),
-        facts={"is_": f"{ppi:.0f}", "asked": f"{asked:g}", "where": worst.page, "pictures": len(images),
-               "pixels": f"{worst.pixels[0]} × {worst.pixels[1]}", "inches": f"{width / 72:.2f} in",
-               "millimetres": f"{width / 72 * 25.4:.0f} mm"},
-        marks=[
-            mark(image.page, image.box, f"{min(image.ppi):.0f} ppi")
-            for image in sorted(images, key=lambda image: min(image.ppi))
-        ],
-    )  # fmt: skip
+        facts={
+            "is_": f"{_ppi(worst):.0f}",
+            "asked": f"{asked:g}",
+            "where": worst.page,
+            "among": "" if len(images) == 1 else f", the coarsest of {len(images)},",
+            "pixels": f"{worst.pixels[0]} × {worst.pixels[1]}",
+            "inches": show_short(round(across / 72, 2) * 72, "in"),
+            "millimetres": f"{across / 72 * 25.4:.0f} mm",
+        },
+        marks=(mark(image.page, image.box, f"{_ppi(image):.0f} ppi") for image in order),
+    )

@@ -2,34 +2,67 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
-from worker.judge.case import MOST_MARKS, Case, Draft, mark
+from worker.judge.case import Case, Draft, mark, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
+
+OF_THE_TRADE = {"TrapNet", "PrinterMark"}
+"""Annotations that are made for the printer (ISO 32000-1 14.11.3 and 14.11.6)."""
+
+_TARGETS = {
+    "uri": "to an address on the web",
+    "goto": "within the book",
+    "gotor": "to another file",
+    "launch": "that start a program",
+    "named": "that turn pages",
+    "javascript": "that run a script",
+    "other": "of another kind",
+}
 
 
 @rule("link-annotation")
 def link_annotation(case: Case) -> Iterator[Draft]:
     links = case.measurements.links
-    if case.profile.interior.links.allowed is False and links:
-        yield Draft(
-            pages=sorted({link.page for link in links}),
-            measured=Measured(value=len(links), unit="count"),
-            required=Required(value=0, unit="count", relation="at-most"),
-            facts={"is_": len(links)},
-            marks=[mark(link.page, link.box, "link") for link in links[:MOST_MARKS]],
-        )
+    if case.interior.links.allowed is not False or not links:
+        return
+    pages = sorted({link.page for link in links})
+    kinds = Counter(link.kind for link in links)
+    yield Draft(
+        pages=pages,
+        measured=Measured(value=len(links), unit="count"),
+        required=Required(value=0, unit="count", relation="at-most"),
+        facts={
+            "is_": _counted(len(links), "link"),
+            "kinds": ", ".join(f"{count} {_TARGETS[kind]}" for kind, count in kinds.most_common()),
+            "pages": on_pages(pages),
+        },
+        marks=(mark(link.page, link.box, "link") for link in links),
+    )
 
 
 @rule("other-annotation")
 def other_annotation(case: Case) -> Iterator[Draft]:
-    notes = case.measurements.annotations
-    if case.profile.interior.links.allowed is False and notes:
-        yield Draft(
-            pages=sorted({note.page for note in notes}),
-            measured=Measured(value=len(notes), unit="count"),
-            required=Required(value=0, unit="count", relation="at-most"),
-            facts={"is_": len(notes), "kinds": ", ".join(sorted({note.kind for note in notes}))},
-            marks=[mark(note.page, note.box, note.kind) for note in notes[:MOST_MARKS]],
-        )
+    """Comments and the like have no place in any print file, whatever a printer says of links."""
+    notes = [note for note in case.measurements.annotations if note.kind not in OF_THE_TRADE]
+    if not notes:
+        return
+    pages = sorted({note.page for note in notes})
+    kinds = Counter(note.kind for note in notes)
+    yield Draft(
+        pages=pages,
+        measured=Measured(value=len(notes), unit="count"),
+        required=Required(value=0, unit="count", relation="at-most"),
+        facts={
+            "is_": _counted(len(notes), "annotation"),
+            "kinds": ", ".join(f"{count} {kind}" for kind, count in kinds.most_common()),
+            "pages": on_pages(pages),
+        },
+        marks=(mark(note.page, note.box, note.kind) for note in notes),
+    )
+
+
+def _counted(count: int, thing: str) -> str:
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"

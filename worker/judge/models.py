@@ -33,7 +33,7 @@ class Opinion(BaseModel):
 
 
 class Measured(Opinion):
-    """A figure read from the file. ``unit`` is ``pt``, ``ppi``, ``percent``, ``pages`` or ``count``."""
+    """A figure read from the file. ``unit`` is ``pt``, ``ppi``, ``percent``, ``pages``, ``bytes`` or ``count``."""
 
     value: Figure
     unit: str

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 
 from worker.judge.models import Measured, NotChecked, Required, Verdict, Weight
-from worker.units import Unit, show_length, show_number
+from worker.units import Unit, show_length, show_number, show_size
 
 CAUTION = (
     "The printer’s own guide governs where it differs from this report. "
@@ -86,6 +86,8 @@ def figure(value: float, unit: str | None, profile_unit: Unit) -> str:
             return f"{number} ppi"
         case "percent":
             return f"{number} %"
+        case "bytes":
+            return show_size(round(value))
         case "pages":
             return counted(round(value), "page")
         case _:
