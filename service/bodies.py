@@ -27,10 +27,17 @@ _BROKEN = (OSError, ParseException, ClientDisconnected)
 
 
 def pieces(request: Request) -> Iterator[bytes]:
-    """The body. Raises :class:`Problem` where it breaks off or stops arriving."""
+    """The body. Raises :class:`Problem` where it breaks off or stops arriving.
+
+    A server may end a body early without a word, so what has come is held against what was announced.
+    """
+    come = 0
     with _at_most(SILENCE_SECONDS, request):
         while piece := _next(request):
+            come += len(piece)
             yield piece
+    if come < (request.content_length or 0):
+        raise _broken_off()
 
 
 def take_the_rest(request: Request, response: Response) -> None:
@@ -53,7 +60,11 @@ def _next(request: Request) -> bytes:
     except _BROKEN as error:
         if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
             raise Problem(TOO_SLOW, f"Nothing arrived for {SILENCE_SECONDS:.0f} seconds. Send it again.") from None
-        raise Problem(MALFORMED, "The body ended before its end, or its chunks are broken. Send it again.") from None
+        raise _broken_off() from None
+
+
+def _broken_off() -> Problem:
+    return Problem(MALFORMED, "The body ended before its end, or its chunks are broken. Send it again.")
 
 
 @contextmanager
