@@ -109,7 +109,7 @@ def _reason_not_checked(rule: str, case: Case) -> str | None:
 
 
 def _unread_pages(rule: str, case: Case) -> str | None:
-    """The pages that could not be read, for a rule that looks at what is on them; their boxes are known all the same."""
+    """The pages that could not be read, for a rule that looks at what is on them; their boxes are known."""
     unread = [each.page for each in case.pages if each.unread is not None]
     if not unread or not (KNOWN_RULES[rule].group in _GROUPS_OF_CONTENT or rule in _RULES_OF_CONTENT):
         return None
