@@ -27,8 +27,10 @@ SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
 FURTHEST_HANG = 0.75
 """Ink further out than this share of the type size is no hung hyphen but something set outside the block."""
-FULL_SHARE = 0.05
+LEAST_FULL, FULL_SHARE = 2, 0.05
 """So many pages at least are full ones; fewer that reach further have something set outside the block. House value."""
+LINES_MORE = 3.0
+"""Type sizes by which a page may be longer than the agreed ones: two lines, to save a widow or an orphan."""
 
 
 @dataclass(frozen=True)
@@ -143,10 +145,15 @@ def _full(frame: Sequence[float], ink: Sequence[float], size: float) -> EdgeOfBl
     """
     if not frame:
         return None
-    values = sorted(frame)
-    enough = FULL_SHARE * len(values)
-    usual = next(
-        value for at, value in enumerate(values) if sum(other - value <= EDGE_WINDOW for other in values[at:]) >= enough
-    )
+    usual = _full_edge(sorted(frame), size)
     hang = max((usual - value for value in ink if usual - value <= FURTHEST_HANG * size), default=0.0)
     return EdgeOfBlock(usual=usual, hang=max(0.0, hang), worst=min(ink))
+
+
+def _full_edge(values: Sequence[float], size: float) -> float:
+    """Where full pages end: where several pages agree, or a line or two nearer where one goes there."""
+    enough = min(len(values), max(LEAST_FULL, FULL_SHARE * len(values)))
+    agreed = next(
+        (value for value in values if sum(0 <= other - value <= EDGE_WINDOW for other in values) >= enough), values[0]
+    )
+    return next(value for value in values if value >= agreed - LINES_MORE * size)

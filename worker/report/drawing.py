@@ -5,7 +5,7 @@ Plain data, so that it can be handed to the child process that draws (:mod:`work
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from pydantic import Field
@@ -68,6 +68,17 @@ def marks_on(findings: Iterable[Finding], page: int, binding_edge: BindingEdge) 
         for mark in finding.marks
         if mark.page == page
     )
+
+
+def without_repeats(marks: Sequence[DrawnMark]) -> list[DrawnMark]:
+    """The marks of one page; words that say what an earlier mark has said are left out, distances kept."""
+    told: set[str] = set()
+    drawn = []
+    for mark in marks:
+        again = mark.edge is None and mark.text in told
+        told.add(mark.text)
+        drawn.append(mark.model_copy(update={"text": ""}) if again else mark)
+    return drawn
 
 
 def measured_edge(rule: str, page: int, binding_edge: BindingEdge) -> Edge | None:

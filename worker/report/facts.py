@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from worker.measure.models import Document, Font, Image, Measurements, Page
 from worker.report.drawing import BindingEdge
+from worker.report.sheets import size_of
 from worker.report.words import COLOURS, FONT_KINDS, counted
 from worker.units import Unit, page_ranges, show_area, show_number, show_size
 
@@ -132,15 +133,17 @@ def _pages(measurements: Measurements, unit: Unit, binding_edge: BindingEdge) ->
 
 
 def _sizes(pages: Iterable[Page], unit: Unit) -> str:
-    groups: dict[tuple[float, float], list[int]] = {}
+    groups: dict[tuple[float, float], list[Page]] = {}
     for page in pages:
-        size = (round(page.trim[2] - page.trim[0], 1), round(page.trim[3] - page.trim[1], 1))
-        groups.setdefault(size, []).append(page.page)
-    ordered = sorted(groups.items(), key=lambda group: -len(group[1]))
-    told = [show_area(w, h, unit) for (w, h), _ in ordered]
+        width, height = size_of(page)
+        groups.setdefault((round(width, 1), round(height, 1)), []).append(page)
+    ordered = sorted(groups.values(), key=lambda group: -len(group))
+    told = [show_area(*size_of(group[0]), unit) for group in ordered]
     if len(ordered) == 1:
         return told[0]
-    told = [f"{words} on {page_ranges(group)}" for words, (_, group) in zip(told, ordered, strict=True)]
+    told = [
+        f"{words} on {page_ranges(page.page for page in group)}" for words, group in zip(told, ordered, strict=True)
+    ]
     rest = [f"{len(ordered) - MOST_GROUPS} sizes more"] if len(ordered) > MOST_GROUPS else []
     return "; ".join(told[:MOST_GROUPS] + rest)
 

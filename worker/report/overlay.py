@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from PIL import Image, ImageDraw
 
 from worker.measure.models import Box
-from worker.report.drawing import Drawing, DrawnMark
+from worker.report.drawing import Drawing, DrawnMark, without_repeats
 from worker.report.geometry import DimensionLine, Point, dimension_line, passing
 from worker.report.lettering import lettering
 from worker.report.words import shown
@@ -48,12 +48,12 @@ class Frame:
 def draw_overlay(picture: Image.Image, frame: Frame, drawing: Drawing) -> Image.Image:
     """``picture`` (RGB) with everything that ``drawing`` asks for drawn over it."""
     finer = Frame(frame.shown, (frame.size[0] * FINER, frame.size[1] * FINER))
-    pen = _Pen(finer, width=max(1, round(min(finer.size) / 420)))
+    pen = _Pen(finer, width=max(1, round(min(finer.size) / 640)))
     if _differs(drawing.trim, frame.shown):
         pen.dashed(drawing.trim)
     if drawing.live_area is not None:
         pen.outline(drawing.live_area, VERDIGRIS, 2)
-    marks = drawing.marks[:MOST_MARKS]
+    marks = without_repeats(drawing.marks[:MOST_MARKS])
     for mark in marks:
         for part in passing(mark.box, drawing.live_area):
             pen.hatched(part)
@@ -114,14 +114,16 @@ class _Pen:
 
     def measured(self, mark: DrawnMark, line: DimensionLine | None, drawing: Drawing) -> None:
         """The mark's words; where they are a distance, with the line that they measure."""
+        if line is not None:
+            self._dimension(self.frame.at(line.start), self.frame.at(line.end), line)
+        if not mark.text:
+            return
         words = lettering(shown(mark.text), self.letter)
-        if line is None:
+        if line is not None:
+            self._words(words, self._beside(self.frame.at(line.end), words, line, drawing))
+        else:
             left, top, right, _ = self._visible(mark.box)
             self._words(words, ((left + right) / 2, top - words.height))
-            return
-        start, end = self.frame.at(line.start), self.frame.at(line.end)
-        self._dimension(start, end, line)
-        self._words(words, self._beside(end, words, line, drawing))
 
     def _dimension(self, start: Point, end: Point, line: DimensionLine) -> None:
         half = 9 * self.width

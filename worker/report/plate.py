@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from worker.measure.models import Box, Image, Page
-from worker.report.drawing import DrawnMark
+from worker.report.drawing import DrawnMark, without_repeats
 from worker.report.geometry import DimensionLine, dimension_line, passing
 from worker.report.sheets import Scale, Sheet, sheet, size_of
 from worker.report.words import shown
@@ -47,7 +47,7 @@ def plate(page: Page, images: Sequence[Image], live: Box | None, marks: Sequence
     frame = _Frame(page, units)
     drawn = sheet(page, images, live, Scale(units, (width, height), display))
     view = (drawn.width + 2 * ROOM, drawn.height + 2 * ROOM)
-    body = _paper(drawn) + "".join(_mark(mark, live, frame, view) for mark in marks[:MOST_MARKS])
+    body = _paper(drawn) + "".join(_mark(mark, live, frame, view) for mark in without_repeats(marks[:MOST_MARKS]))
     return Markup(  # noqa: S704 - numbers; words are escaped
         f'<svg class="plate" width="{view[0] / 2:g}" height="{view[1] / 2:g}" viewBox="0 0 {view[0]} {view[1]}" '
         f'role="img" aria-label="Page {page.page}, drawn from the measurements">{body}</svg>'
@@ -108,6 +108,8 @@ def _label(mark: DrawnMark, frame: _Frame, view: tuple[int, int]) -> str:
 
 
 def _text(text: str, x: float, y: float, anchor: str, view: tuple[int, int]) -> str:
+    if not text:
+        return ""
     y = max(24.0, min(y, view[1] - 8.0))
     margin = 4.0 if anchor != "middle" else min(view[0] / 2, 11.0 * len(text) / 2)
     x = max(margin, min(x, view[0] - margin))

@@ -32,7 +32,7 @@ class _Map:
 
     findings: tuple[Finding, ...]
     touched: Mapping[int, list[int]]
-    live: Mapping[tuple[int, int, str], str]
+    shapes: Mapping[tuple[int, int, str], str]
     left_bound: bool
 
 
@@ -64,7 +64,8 @@ def _shape(drawn: Sheet) -> tuple[int, int, str]:
 
 def _shared(shapes: Mapping[tuple[int, int, str], str]) -> str:
     symbols = "".join(
-        f'<g id="{name}"><path class="sheet" d="M0 0h{width}v{height}h-{width}z"/><path class="live" d="{live}"/></g>'
+        f'<path id="{name}" class="sheet" d="M0 0h{width}v{height}h-{width}z"/>'
+        f'<path id="{name}a" class="live" d="{live}"/>'
         for (width, height, live), name in shapes.items()
     )
     radius = NOTCH
@@ -109,9 +110,10 @@ def _half(side: Sheet, x: int, drawn: _Map, outer: int) -> str:
     )
     unread = f'<path class="unread" d="M0 0h{side.width}v{side.height}h-{side.width}z"/>' if page.unread else ""
     notches = _notches(side, drawn, outer)
+    shape = drawn.shapes[_shape(side)]
     return (
-        f'<g id="p{page.page}" transform="translate({x} {EDGE})"><use href="#{drawn.live[_shape(side)]}"/>'
-        f"{paths}{unread}{notches}</g>"
+        f'<g id="p{page.page}" transform="translate({x} {EDGE})"><use href="#{shape}"/>'
+        f'{paths}<use href="#{shape}a"/>{unread}{notches}</g>'
     )
 
 
