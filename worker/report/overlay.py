@@ -48,7 +48,7 @@ class Frame:
 def draw_overlay(picture: Image.Image, frame: Frame, drawing: Drawing) -> Image.Image:
     """``picture`` (RGB) with everything that ``drawing`` asks for drawn over it."""
     finer = Frame(frame.shown, (frame.size[0] * FINER, frame.size[1] * FINER))
-    pen = _Pen(finer, width=max(1, round(min(finer.size) / 640)))
+    pen = _Pen(finer, width=max(FINER, round(min(finer.size) / 640)))
     if _differs(drawing.trim, frame.shown):
         pen.dashed(drawing.trim)
     if drawing.live_area is not None:
