@@ -14,6 +14,7 @@ import click
 if TYPE_CHECKING:
     from worker.limits import Limits
     from worker.profiles import Profile
+    from worker.settings import Settings
     from worker.store import Store
 
 DEFAULT_PROFILE = "common-paperback"
@@ -119,12 +120,15 @@ def serve(host: str, port: int, data: Path | None) -> None:
 
 
 @main.command()
-def worker() -> None:
+@click.option("--concurrency", type=click.IntRange(1, 64), help="Inspections side by side; else PRESSWORTHY_WORKERS.")
+def worker(concurrency: int | None) -> None:
     """A worker for a shared broker (PRESSWORTHY_BROKER_URL and its companions)."""
-    from worker.run import run_worker
-    from worker.settings import Settings
+    from dataclasses import replace
 
-    run_worker(Settings.from_environment())
+    from worker.run import run_worker
+
+    settings = _settings(None)
+    run_worker(replace(settings, workers=concurrency or settings.workers))
 
 
 @main.group()
@@ -165,10 +169,18 @@ def token_revoke(name: str, data: Path | None) -> None:
 
 
 def _store(data: Path | None) -> Store:
-    from worker.settings import Settings
     from worker.store import open_store
 
-    return open_store(Settings.from_environment(data))
+    return open_store(_settings(data))
+
+
+def _settings(data: Path | None) -> Settings:
+    from worker.settings import Settings, SettingsError
+
+    try:
+        return Settings.from_environment(data)
+    except SettingsError as error:
+        _refuse(str(error))
 
 
 def _profile(profile_name: str) -> Profile:

@@ -143,7 +143,8 @@ def _environment(settings: Settings, host: str) -> dict[str, str]:
     told = {"PRESSWORTHY_DATA": str(settings.data), "PRESSWORTHY_BROKER_URL": settings.broker_url}
     told |= {"PRESSWORTHY_DATABASE_URL": settings.database_url, "PYTHONPATH": _search_path()}
     told["PRESSWORTHY_LOG_LEVEL"] = os.environ.get("PRESSWORTHY_LOG_LEVEL") or "WARNING"
-    told["PRESSWORTHY_ASKS_FOR_TOKEN"] = "no" if is_loopback(host) else "yes"
+    wished = os.environ.get("PRESSWORTHY_ASKS_FOR_TOKEN") or "no"  # "yes" behind a proxy that lets others in
+    told["PRESSWORTHY_ASKS_FOR_TOKEN"] = wished if is_loopback(host) else "yes"
     return dict(os.environ) | told
 
 

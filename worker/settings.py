@@ -13,8 +13,11 @@
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
 ``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
-``PRESSWORTHY_ASKS_FOR_TOKEN``   ``no``: anybody who reaches the service may use it             yes
+``PRESSWORTHY_ASKS_FOR_TOKEN``   ``no``: anybody who reaches the service may use it             yes; see below
 ===============================  =============================================================  =====================
+
+``pressworthy serve`` asks for no token where it listens to this machine alone, unless it is told ``yes``: say so behind
+a proxy that lets other machines in. On any other address it always asks.
 """
 
 from __future__ import annotations

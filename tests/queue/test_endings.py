@@ -72,8 +72,9 @@ def test_a_real_book(workshop: Workshop, sample_pdfs: Path) -> None:
     assert workshop.store.bytes.read(report_key(first.id, "html")).lower().startswith(b"<!doctype html>")
     pages = pages_to_draw(report)
     assert {11, 18} <= set(pages)
-    workshop.until(lambda: all(workshop.store.bytes.size(picture_key(first.id, page)) for page in pages))
-    assert all(workshop.store.bytes.read(picture_key(first.id, page)).startswith(PNG) for page in pages)
+    soonest = pages[:4]
+    workshop.until(lambda: all(workshop.store.bytes.size(picture_key(first.id, page)) for page in soonest))
+    assert all(workshop.store.bytes.read(picture_key(first.id, page)).startswith(PNG) for page in soonest)
 
     second = workshop.wait(workshop.upload(content=book, file_name="second.pdf", owner="tok_other"), state="done")
     assert second.measured_at == first.measured_at

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 from pathlib import Path
+
+import pytest
 
 from tests.queue.workshop import Workshop
 from worker import queue
+from worker.settings import Settings
 from worker.store import file_key, measurements_key, report_key
 
+needs_proc = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="needs Linux's /proc")
 
+
+@needs_proc
 def test_a_worker_killed_in_the_middle_of_a_book(open_workshop: Workshop) -> None:
     """kill -9, the worker's whole process: the next one finishes the book at the second attempt."""
     row = open_workshop.upload("hangs-once")
     open_workshop.in_the_middle(row)
     (first,) = open_workshop.workers
-    child = _child_of(first.pid)
+    (child,) = _children_of(first.pid)
     first.kill()
     first.wait()
     open_workshop.until(lambda: not _runs(child))  # the fenced child does not outlive its worker
@@ -25,6 +32,23 @@ def test_a_worker_killed_in_the_middle_of_a_book(open_workshop: Workshop) -> Non
     assert done.attempts == 2
     for key in (measurements_key(row.id), report_key(row.id, "json"), report_key(row.id, "html")):
         assert open_workshop.store.bytes.size(key)
+
+
+@needs_proc
+def test_a_worker_killed_while_a_novel_is_read(workshop: Workshop, novel: Path) -> None:
+    """The same with the real reader and a book of 720 pages."""
+    workshop.start_broker()
+    first = workshop.start_worker("worker.run")
+    row = workshop.upload(content=novel.read_bytes())
+    workshop.until(lambda: workshop.row(row).state == "measuring" and len(_children_of(first.pid)) == 1)
+    (child,) = _children_of(first.pid)
+    first.kill()
+    first.wait()
+    workshop.until(lambda: not _runs(child))
+    assert not workshop.row(row).finished
+    workshop.start_worker("worker.run")
+    done = workshop.wait(row, state="done")
+    assert (done.attempts, done.progress_done) == (2, 720)
 
 
 def test_a_file_that_always_kills_its_worker_fails_with_the_reason(workshop: Workshop) -> None:
@@ -70,6 +94,14 @@ def test_no_broker_at_upload_is_no_failed_upload(workshop: Workshop) -> None:
     assert queue.broker_answers()
     workshop.start_worker()
     workshop.wait(row, state="done")
+
+
+def test_a_broker_that_says_nothing_is_not_waited_for(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        url = f"redis://127.0.0.1:{silent.getsockname()[1]}/0"
+        queue.configure(Settings.from_environment(tmp_path, {"PRESSWORTHY_BROKER_URL": url}))
+        assert queue.messages_waiting() is None
+        assert queue.ring("ins_x") is False
 
 
 def test_a_broker_killed_and_started_again(open_workshop: Workshop) -> None:
@@ -122,12 +154,10 @@ def test_what_has_had_its_day_goes(open_workshop: Workshop) -> None:
     assert open_workshop.row(kept).state == "done"
 
 
-def _child_of(pid: int) -> int:
-    """The one process that this one has started and that still runs."""
+def _children_of(pid: int) -> list[int]:
+    """The processes that this one has started and that still run."""
     tasks = Path(f"/proc/{pid}/task")
-    children = [int(child) for task in tasks.iterdir() for child in (task / "children").read_text().split()]
-    (child,) = children
-    return child
+    return [int(child) for task in tasks.iterdir() for child in (task / "children").read_text().split()]
 
 
 def _runs(pid: int) -> bool:

@@ -20,6 +20,7 @@ from typing import Any
 import pytest
 
 from service.serve import Refused, is_loopback, serve
+from service.valkey import start_valkey
 from worker.settings import Settings
 from worker.store import open_store
 
@@ -176,6 +177,28 @@ def test_a_server_that_dies_is_started_again(tmp_path: Path, sample_pdfs: Path) 
         service.wait_done(service.upload((sample_pdfs / "letters-from-the-pump.pdf").read_bytes()))
         complaints = service.end()
         assert all(f"the {name} ended (status -9)" in complaints for name in ("broker", "worker", "web service"))
+
+
+@needs_proc
+def test_a_given_broker_is_used_and_its_workers_are_others(tmp_path: Path, sample_pdfs: Path) -> None:
+    """The service starts neither a broker nor a worker; ``pressworthy worker`` on the same broker does the work."""
+    elsewhere = Settings.from_environment(tmp_path / "elsewhere", {})
+    broker = start_valkey(elsewhere, os.environ)
+    told = {"PRESSWORTHY_BROKER_URL": elsewhere.broker_url, "PRESSWORTHY_DATA": str(tmp_path / "data")}
+    worker = None
+    try:
+        with running(tmp_path / "data", **told) as service:
+            assert set(service.children()) == {"web"}
+            path = service.upload((sample_pdfs / "letters-from-the-pump.pdf").read_bytes())
+            assert service.get(path)["state"] == "queued"
+            worker = subprocess.Popen([*COMMAND, "worker", "--concurrency", "1"], cwd=ROOT, env={**os.environ, **told})
+            service.wait_done(path)
+            assert "pressworthy worker" in service.end()
+    finally:
+        if worker is not None:
+            worker.terminate()
+            worker.wait(PATIENCE)
+        broker.stop()
 
 
 def test_a_second_service_on_the_same_folder_is_refused(tmp_path: Path) -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from worker import limits as limits_module
+from worker import settings as settings_module
 from worker.limits import Limits, SettingsError, show_bytes
 from worker.settings import Settings
 
@@ -44,6 +47,19 @@ def test_what_is_given_is_used(tmp_path: Path) -> None:
 def test_a_wrong_number_is_refused_by_name(name: str, value: str) -> None:
     with pytest.raises(SettingsError, match=name):
         Settings.from_environment(None, {name: value})
+
+
+def test_a_log_level_is_one_of_four() -> None:
+    assert Settings.from_environment(None, {"PRESSWORTHY_LOG_LEVEL": "ERROR"}).log_level == "ERROR"
+    with pytest.raises(SettingsError, match="DEBUG, INFO, WARNING, ERROR"):
+        Settings.from_environment(None, {"PRESSWORTHY_LOG_LEVEL": "loud"})
+
+
+def test_every_setting_is_told_of() -> None:
+    """What the code reads from the environment stands in the module's table."""
+    code = "".join(Path(module.__file__ or "").read_text() for module in (settings_module, limits_module))
+    told = set(re.findall(r"``(PRESSWORTHY_\w+)``", settings_module.__doc__ or ""))
+    assert set(re.findall(r'"(PRESSWORTHY_\w+)"', code)) <= told
 
 
 def test_a_relative_database_is_the_same_for_every_process() -> None:
