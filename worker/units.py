@@ -40,7 +40,7 @@ class Length(float):
 
     def __new__(cls, points: float, text: str | None = None) -> Self:
         length = super().__new__(cls, points)
-        length.text = text if text is not None else f"{float(points)!r} pt"
+        length.text = text if text is not None else f"{show_number(points, 12)} pt"
         return length
 
     @classmethod
@@ -73,15 +73,19 @@ def in_unit(points: float, unit: Unit) -> float:
     return points / POINTS_IN[unit]
 
 
-def show_length(points: float, unit: Unit) -> str:
-    """A length for people, the other unit beside it: ``"0.5 in (12.7 mm)"``, ``"12.7 mm (0.5 in)"``."""
+def show_length(points: float, unit: Unit, *, finer: int = 0) -> str:
+    """A length for people, the other unit beside it: ``"0.5 in (12.7 mm)"``, ``"12.7 mm (0.5 in)"``.
+
+    ``finer`` decimals more are for two lengths that would read alike and are not.
+    """
     beside = _BESIDE[unit]
-    return f"{show_short(points, unit)} ({show_number(in_unit(points, beside), _DECIMALS_BESIDE[beside])} {beside})"
+    other = show_number(in_unit(points, beside), _DECIMALS_BESIDE[beside] + finer)
+    return f"{show_short(points, unit, finer=finer)} ({other} {beside})"
 
 
-def show_short(points: float, unit: Unit) -> str:
+def show_short(points: float, unit: Unit, *, finer: int = 0) -> str:
     """A length in one unit alone, where there is no room for both: ``"0.5 in"``."""
-    return f"{show_number(in_unit(points, unit), _DECIMALS[unit])} {unit}"
+    return f"{show_number(in_unit(points, unit), _DECIMALS[unit] + finer)} {unit}"
 
 
 def show_area(width: float, height: float, unit: Unit) -> str:

@@ -45,7 +45,7 @@ def blank_first(case: Case) -> Iterator[Draft]:
     if case.interior.blanks.first is False and opening:
         pages = list(range(1, opening[0][1] + 1))
         have, them = ("has", "it") if len(pages) == 1 else ("have", "them")
-        yield Draft(pages=pages, facts={"pages": on_pages(pages), "have": have, "them": them})
+        yield Draft(pages=pages, facts={"pages": on_pages(pages).capitalize(), "have": have, "them": them})
 
 
 @rule("blank-end")

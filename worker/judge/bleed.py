@@ -90,7 +90,7 @@ def bleed_short(case: Case) -> Iterator[Draft]:
         measured=Measured(value=short[worst], unit="pt"),
         required=Required(value=bleed.amount, unit="pt", relation="at-least"),
         facts={
-            "is_": case.length(max(0.0, short[worst])),
+            "is_": case.short_length(max(0.0, short[worst]), bleed.amount),
             "asked": case.length(bleed.amount),
             "where": worst,
         },

@@ -98,6 +98,11 @@ class Case:
     def length(self, points: float) -> str:
         return show_length(points, self.profile.unit)
 
+    def short_length(self, points: float, asked: float) -> str:
+        """A length that is less than what is asked, to as many decimals as it takes to read otherwise."""
+        told = self.length(points)
+        return show_length(points, self.profile.unit, finer=2) if told == self.length(asked) else told
+
     def area(self, width: float, height: float) -> str:
         return show_area(width, height, self.profile.unit)
 

@@ -65,4 +65,4 @@ def other_annotation(case: Case) -> Iterator[Draft]:
 
 
 def _counted(count: int, thing: str) -> str:
-    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+    return f"is one {thing}" if count == 1 else f"are {count} {thing}s"

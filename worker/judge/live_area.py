@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, size, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, size, worst_first
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.measure.models import Box, Page
@@ -13,6 +13,8 @@ from worker.profiles import Profile
 
 MarginName = Literal["inside", "outside", "head", "foot"]
 
+STRAY = 0.25
+"""Where no more than this share of the pages is at fault, the block is well set and single lines stand out of it."""
 STRIP = 6.0
 """Points: how much of the text at the edge a mark covers."""
 
@@ -37,7 +39,7 @@ def live_area(page: Page, profile: Profile, judged_as_pages: int) -> Box:
 def inside_margin(case: Case) -> Iterator[Draft]:
     """By the page count of the finished book. Ink too near is found whatever its cause; the remedy names the cause."""
     unmirrored = case.mirroring is not None and case.mirroring.form in ("same-side", "wrong-way")
-    yield from _margin(case, "inside", case.inside, form="unmirrored" if unmirrored else "")
+    yield from _margin(case, "inside", case.inside, unmirrored=unmirrored)
 
 
 @rule("outside-margin")
@@ -55,7 +57,7 @@ def foot_margin(case: Case) -> Iterator[Draft]:
     yield from _margin(case, "foot", case.interior.margins.foot)
 
 
-def _margin(case: Case, name: MarginName, asked: float | None, form: str = "") -> Iterator[Draft]:
+def _margin(case: Case, name: MarginName, asked: float | None, *, unmirrored: bool = False) -> Iterator[Draft]:
     if asked is None:
         return
     known = ((page.page, getattr(margins, name)) for page, margins in case.margins)
@@ -63,27 +65,29 @@ def _margin(case: Case, name: MarginName, asked: float | None, form: str = "") -
     if not tight:
         return
     worst, *_ = order = worst_first(tight)
+    stray = len(tight) <= len(case.margins) * STRAY
     yield Draft(
-        form=form,
+        form="unmirrored" if unmirrored else "stray" if stray else "",
         pages=list(tight),
         measured=Measured(value=tight[worst], unit="pt"),
         required=Required(value=asked, unit="pt", relation="at-least"),
         facts={
-            "stands": _stands(case, tight[worst]),
+            "stands": _stands(case, tight[worst], asked),
             "asked": case.length(asked),
-            "short": case.length(asked - tight[worst]),
+            "short": case.short_length(asked - tight[worst], 0.0),
             "book_pages": case.judged_as_pages,
             "where": worst,
+            "pages": on_pages(tight),
             "among": "" if len(tight) == 1 else f", the nearest of {len(tight)} pages",
         },
         marks=(_edge_mark(case, page, name, tight[page]) for page in order),
     )
 
 
-def _stands(case: Case, margin: float) -> str:
+def _stands(case: Case, margin: float, asked: float) -> str:
     if margin < 0:
         return f"runs {case.length(-margin)} past"
-    return f"comes within {case.length(margin)} of"
+    return f"comes within {case.short_length(margin, asked)} of"
 
 
 def _edge_mark(case: Case, number: int, name: MarginName, value: float) -> Mark:

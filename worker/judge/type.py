@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, worst_first
-from worker.judge.models import Measured, Required
+from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.units import show_number
 
@@ -30,7 +30,16 @@ def font_not_embedded(case: Case) -> Iterator[Draft]:
             "fonts": "a font" if len(names) == 1 else f"{len(names)} fonts",
             "pages": on_pages(pages),
         },
+        marks=_lines_in(case, frozenset(names), pages),
     )
+
+
+def _lines_in(case: Case, names: frozenset[str], pages: list[int]) -> Iterator[Mark]:
+    """The first line on each page that is set in one of these fonts."""
+    for page in pages:
+        line = next((line for line in case.pages[page - 1].lines if line.font in names), None)
+        if line is not None:
+            yield mark(page, line.box, line.font)
 
 
 @rule("small-type")

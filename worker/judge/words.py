@@ -17,6 +17,11 @@ class Words(NamedTuple):
 
 EXPORT_AGAIN = "Export the PDF again from the program that set the book, and check the new file."
 
+STRAY = (
+    "Bring what stands out on {pages} back to {asked} at least: a line too long, a note, a folio. "
+    "The margin of the other pages is wide enough."
+)
+
 WORDS: dict[tuple[str, str], Words] = {
     ("damaged-file", "unreadable"): Words(
         "The file is damaged",
@@ -133,6 +138,12 @@ WORDS: dict[tuple[str, str], Words] = {
         "The text disappears into the fold, and the book must be forced open to be read.",
         "Set the inside margin (with its gutter) to {asked} at least: {short} more than now.",
     ),
+    ("inside-margin", "stray"): Words(
+        "Text stands too near the spine",
+        "On page {where} text {stands} the spine{among}; at {book_pages} pages {asked} is asked.",
+        "The text disappears into the fold, and the book must be forced open to be read.",
+        STRAY,
+    ),
     ("inside-margin", "unmirrored"): Words(
         "Text stands too near the spine",
         "On page {where} text {stands} the spine{among}; at {book_pages} pages {asked} is asked. "
@@ -146,17 +157,35 @@ WORDS: dict[tuple[str, str], Words] = {
         "Cutting is never exact: the text may look pushed to the edge, or lose letters.",
         "Set the outside margin to {asked} at least: {short} more than now.",
     ),
+    ("outside-margin", "stray"): Words(
+        "Text stands too near the outer edge",
+        "On page {where} text {stands} the outer edge{among}; {asked} is asked.",
+        "Cutting is never exact: the text may look pushed to the edge, or lose letters.",
+        STRAY,
+    ),
     ("head-margin", ""): Words(
         "Text stands too near the head",
         "On page {where} text {stands} the head{among}; {asked} is asked.",
         "Cutting is never exact: a running head or folio may be cut.",
         "Set the head margin, or the distance of the header, to {asked} at least: {short} more than now.",
     ),
+    ("head-margin", "stray"): Words(
+        "Text stands too near the head",
+        "On page {where} text {stands} the head{among}; {asked} is asked.",
+        "Cutting is never exact: a running head or folio may be cut.",
+        STRAY,
+    ),
     ("foot-margin", ""): Words(
         "Text stands too near the foot",
         "On page {where} text {stands} the foot{among}; {asked} is asked.",
         "Cutting is never exact: a folio or the last line may be cut.",
         "Set the foot margin, or the distance of the footer, to {asked} at least: {short} more than now.",
+    ),
+    ("foot-margin", "stray"): Words(
+        "Text stands too near the foot",
+        "On page {where} text {stands} the foot{among}; {asked} is asked.",
+        "Cutting is never exact: a folio or the last line may be cut.",
+        STRAY,
     ),
     ("mirrored-margins", "same-side"): Words(
         "The margins are not mirrored",
@@ -185,7 +214,7 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
     ("blank-first", ""): Words(
         "The first page is blank",
-        "Before the book begins {pages} {have} nothing printed on {them}.",
+        "{pages} {have} nothing printed on {them}.",
         "The book opens on an empty leaf, and all that follows may be on the wrong side.",
         "Begin the file with the half title or the title page.",
     ),
@@ -197,13 +226,13 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
     ("link-annotation", ""): Words(
         "The file has links",
-        "There are {is_} on {pages}, as in an e-book: {kinds}.",
+        "There {is_} on {pages}, as in an e-book: {kinds}.",
         "Paper has no links: frames or coloured text may print, and some printers turn such a file away.",
         "Take the links out, those of the contents page too, and export again for print.",
     ),
     ("other-annotation", ""): Words(
         "The file has notes or other annotations",
-        "There are {is_} on {pages}: {kinds}.",
+        "There {is_} on {pages}: {kinds}.",
         "They may print, or the printer turns the file away.",
         "Delete them, or export again without comments.",
     ),
@@ -250,13 +279,11 @@ TOO_FEW_PAGES = "There are too few full pages of text to tell."
 def summary(verdict: str, printer: str, refusals: int, spoilages: int, polish: int) -> str:
     """The verdict in one sentence, and why."""
     if verdict == "not-pressworthy":
-        return f"Not pressworthy: {printer} would turn this file away, for {_things(refusals)}."
+        return f"Not pressworthy for {printer}: the file would be turned away for {_things(refusals)}."
     if verdict == "reservations":
-        return (
-            f"Pressworthy with reservations: {printer} would take this file, and {_things(spoilages)} would spoil it."
-        )
+        return f"Pressworthy with reservations for {printer}: the book would be the worse for {_things(spoilages)}."
     minor = f", with {_things(polish)} to polish" if polish else ""
-    return f"Pressworthy: {printer} would take this file{minor}."
+    return f"Pressworthy for {printer}{minor}."
 
 
 def _things(count: int) -> str:
