@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from worker.measure.models import Line, Page
 
@@ -41,8 +42,7 @@ class RunningLine:
     size: float
 
 
-@dataclass(frozen=True)
-class _Row:
+class _Row(NamedTuple):
     """Lines on one baseline. ``place`` is the baseline's distance from the trimmed edge, ``ink`` that of the ink."""
 
     place: float
@@ -107,7 +107,9 @@ def _from_foot(page: Page, line: Line) -> tuple[float, float]:
 def _rows(page: Page, distances: Callable[[Page, Line], tuple[float, float]]) -> list[_Row]:
     """The rows of a page, nearest to the edge first."""
     rows: list[_Row] = []
-    for (place, ink), line in sorted(((distances(page, line), line) for line in page.lines), key=lambda it: it[0]):
+    placed = sorted((*distances(page, line), number) for number, line in enumerate(page.lines))
+    for place, ink, number in placed:
+        line = page.lines[number]
         if rows and place - rows[-1].place < SAME_ROW:
             last = rows[-1]
             rows[-1] = _Row(last.place, min(last.ink, ink), (*last.lines, line))
