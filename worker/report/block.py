@@ -7,6 +7,7 @@ All lengths are points from the trimmed edge.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -62,17 +63,18 @@ class TextBlock:
 def text_block(measurements: Measurements, binding_edge: BindingEdge) -> TextBlock:
     """Read the block from the lines of all pages; from the box of their text alone where no lines were kept."""
     pages = [page if page.lines else _as_one_line(page, page.text) for page in measurements.pages if page.text]
-    header, footer = running_head(pages), running_foot(pages)
+    size = usual_size(line for page in pages for line in page.lines)
+    header, footer = running_head(pages, size), running_foot(pages, size)
     bodies = [(page, without_running_lines(page, header, footer)) for page in pages]
     bodies = [(page, lines) for page, lines in bodies if lines]
-    sides = _sides(bodies, binding_edge)
+    sides = _sides(bodies, binding_edge, size)
     return TextBlock(
         inside=_join(sides, "inside"),
         outside=_join(sides, "outside"),
         odd_inside=sides.get(("inside", True)),
         odd_outside=sides.get(("outside", True)),
-        head=_head(bodies),
-        foot=_foot(bodies),
+        head=_head(bodies, size),
+        foot=_foot(bodies, size),
         header=header,
         footer=footer,
     )
@@ -99,7 +101,7 @@ Sides = dict[tuple[str, bool], EdgeOfBlock]
 """Inside and outside, of odd pages (True) and of even ones."""
 
 
-def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> Sides:
+def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge, size: float) -> Sides:
     """Where the lines of odd pages end on the left and on the right, and those of even pages."""
     gathered: dict[tuple[str, bool], list[float]] = {}
     for page, lines in bodies:
@@ -109,8 +111,7 @@ def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge) -> S
         right = gathered.setdefault(("outside" if inner_is_left else "inside", odd), [])
         left += (line.box[0] - page.trim[0] for line in lines)
         right += (page.trim[2] - line.box[2] for line in lines)
-    furthest = FURTHEST_HANG * usual_size(line for _, lines in bodies for line in lines)
-    return {side: _edge(values, furthest) for side, values in gathered.items()}
+    return {side: _edge(values, FURTHEST_HANG * size) for side, values in gathered.items()}
 
 
 def _join(sides: Sides, name: str) -> EdgeOfBlock | None:
@@ -124,17 +125,17 @@ def _join(sides: Sides, name: str) -> EdgeOfBlock | None:
     )
 
 
-def _head(bodies: Sequence[tuple[Page, list[Line]]]) -> EdgeOfBlock | None:
+def _head(bodies: Sequence[tuple[Page, list[Line]]], size: float) -> EdgeOfBlock | None:
     ink = [page.trim[3] - max(line.box[3] for line in lines) for page, lines in bodies]
-    return _full(ink, ink, usual_size(line for _, lines in bodies for line in lines))
+    return _full(ink, ink, size)
 
 
-def _foot(bodies: Sequence[tuple[Page, list[Line]]]) -> EdgeOfBlock | None:
+def _foot(bodies: Sequence[tuple[Page, list[Line]]], size: float) -> EdgeOfBlock | None:
     """The block ends at its last baseline: some programs set the frame to it, and none below the descenders."""
     return _full(
         [min(line.baseline for line in lines) - page.trim[1] for page, lines in bodies],
         [min(line.box[1] for line in lines) - page.trim[1] for page, lines in bodies],
-        usual_size(line for _, lines in bodies for line in lines),
+        size,
     )
 
 
@@ -153,7 +154,6 @@ def _full(frame: Sequence[float], ink: Sequence[float], size: float) -> EdgeOfBl
 def _full_edge(values: Sequence[float], size: float) -> float:
     """Where full pages end: where several pages agree, or a line or two nearer where one goes there."""
     enough = min(len(values), max(LEAST_FULL, FULL_SHARE * len(values)))
-    agreed = next(
-        (value for value in values if sum(0 <= other - value <= EDGE_WINDOW for other in values) >= enough), values[0]
-    )
+    agreeing = ((value, bisect_right(values, value + EDGE_WINDOW) - bisect_left(values, value)) for value in values)
+    agreed = next((value for value, count in agreeing if count >= enough), values[0])
     return next(value for value in values if value >= agreed - LINES_MORE * size)

@@ -31,6 +31,7 @@ LEAST_SHARE = 0.2
 MOST_WORDINGS = 0.6
 """Titles at the same place of every page differ from page to page; running heads return, and folios are figures."""
 NEARLY = 0.5
+ENOUGH_PAGES = 60
 
 
 @dataclass(frozen=True)
@@ -59,14 +60,14 @@ class _Row(NamedTuple):
         return re.sub(r"\b[ivxlcdm]+\b|[\d\W]+", " ", " ".join(line.text for line in self.lines).lower()).strip()
 
 
-def running_head(pages: Sequence[Page]) -> RunningLine | None:
-    """The line that runs above the block; None where none does."""
-    return _running([_rows(page, _from_head) for page in pages])
+def running_head(pages: Sequence[Page], size: float) -> RunningLine | None:
+    """The line that runs above a block of type of this size (points); None where none does."""
+    return _running([_outer_rows(page, _from_head) for page in pages], _usual_leading(pages), size)
 
 
-def running_foot(pages: Sequence[Page]) -> RunningLine | None:
-    """The line that runs below the block; None where none does."""
-    return _running([_rows(page, _from_foot) for page in pages])
+def running_foot(pages: Sequence[Page], size: float) -> RunningLine | None:
+    """The line that runs below a block of type of this size (points); None where none does."""
+    return _running([_outer_rows(page, _from_foot) for page in pages], _usual_leading(pages), size)
 
 
 def without_running_lines(page: Page, header: RunningLine | None, footer: RunningLine | None) -> list[Line]:
@@ -104,8 +105,8 @@ def _from_foot(page: Page, line: Line) -> tuple[float, float]:
     return line.baseline - page.trim[1], line.box[1] - page.trim[1]
 
 
-def _rows(page: Page, distances: Callable[[Page, Line], tuple[float, float]]) -> list[_Row]:
-    """The rows of a page, nearest to the edge first."""
+def _outer_rows(page: Page, distances: Callable[[Page, Line], tuple[float, float]]) -> list[_Row]:
+    """The two rows of a page that are nearest to the edge, nearest first; fewer where it has fewer."""
     rows: list[_Row] = []
     placed = sorted((*distances(page, line), number) for number, line in enumerate(page.lines))
     for place, ink, number in placed:
@@ -113,15 +114,15 @@ def _rows(page: Page, distances: Callable[[Page, Line], tuple[float, float]]) ->
         if rows and place - rows[-1].place < SAME_ROW:
             last = rows[-1]
             rows[-1] = _Row(last.place, min(last.ink, ink), (*last.lines, line))
+        elif len(rows) == 2:
+            break
         else:
             rows.append(_Row(place, ink, (line,)))
     return rows
 
 
-def _running(pages: Sequence[Sequence[_Row]]) -> RunningLine | None:
-    """The first row of many pages, where it stands apart at one place and says much the same."""
-    leading = _usual_leading(pages)
-    body = usual_size(line for rows in pages for row in rows for line in row.lines)
+def _running(pages: Sequence[Sequence[_Row]], leading: float, body: float) -> RunningLine | None:
+    """The outer row of many pages, where it stands apart at one place and says much the same."""
     apart = [rows[0] for rows in pages if len(rows) > 1 and _stands_apart(rows[0], rows[1], leading, body)]
     apart.sort(key=lambda row: row.place)
     first, last = densest([row.place for row in apart])
@@ -141,10 +142,16 @@ def _stands_apart(row: _Row, following: _Row, leading: float, body: float) -> bo
     return following.place - row.place > least
 
 
-def _usual_leading(pages: Iterable[Sequence[_Row]]) -> float:
+def _usual_leading(pages: Sequence[Page]) -> float:
     """The median distance from one baseline to the next, in points."""
-    gaps = sorted(later.place - earlier.place for rows in pages for earlier, later in pairwise(rows))
+    baselines = (sorted(line.baseline for line in page.lines) for page in _sample(pages))
+    gaps = sorted(above - below for lines in baselines for below, above in pairwise(lines) if above - below > SAME_ROW)
     return gaps[len(gaps) // 2] if gaps else UNKNOWN_SIZE
+
+
+def _sample(pages: Sequence[Page]) -> Sequence[Page]:
+    """Pages from all parts of the book: enough for what is usual in it."""
+    return pages[:: max(1, len(pages) // ENOUGH_PAGES)]
 
 
 def _holds(running: RunningLine | None, distance: float) -> bool:
