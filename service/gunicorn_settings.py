@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
+
+from gunicorn.workers.base import Worker
 
 chdir = str(Path(__file__).resolve().parent.parent)  # gunicorn looks for modules there first
 wsgi_app = "service.app:create_app()"
@@ -17,3 +20,12 @@ accesslog = None
 errorlog = "-"
 loglevel = "warning"
 proc_name = "pressworthy"
+
+
+def post_worker_init(worker: Worker) -> None:
+    """Look for cycles seldom: kept measurements are half a million small objects, and none of them is in one.
+
+    Reading those of an 800-page book takes a third of the time so.
+    """
+    gc.freeze()
+    gc.set_threshold(100_000, 50, 1000)
