@@ -9,7 +9,7 @@ from gunicorn.workers.base import Worker
 
 chdir = str(Path(__file__).resolve().parent.parent)  # gunicorn looks for modules there first
 wsgi_app = "service.app:create_app()"
-worker_class = "gthread"
+worker_class = "service.wire.Worker"
 workers = 1
 threads = 16
 timeout = 60

@@ -111,7 +111,17 @@ def test_this_machines_own_names_are_answered(client: FlaskClient, host: str) ->
 
 
 @pytest.mark.parametrize(
-    "host", ["rebound.example", "rebound.example:80", "10.0.0.1", "127.0.0.1.rebound.example", "localhost.example", ""]
+    "host",
+    [
+        "rebound.example",
+        "rebound.example:80",
+        "10.0.0.1",
+        "127.0.0.1.rebound.example",
+        "localhost.example",
+        "",
+        "[",
+        "localhost:x",
+    ],
 )
 @pytest.mark.parametrize("address", [TO, "/", "/v1/limits", "/openapi.json"])
 def test_another_name_for_this_machine_is_not(client: FlaskClient, host: str, address: str) -> None:

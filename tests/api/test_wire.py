@@ -146,6 +146,27 @@ def test_a_body_that_breaks_off_is_one_clear_refusal(small: Web, body: bytes) ->
     assert json.loads(told)["type"] == "/problems/malformed-request"
 
 
+@pytest.mark.parametrize(
+    ("request_", "status"),
+    [
+        (b"nonsense\r\n\r\n", 400),
+        (b"GET /v1/limits HTTP/9.9\r\nHost: localhost\r\n\r\n", 400),
+        (b"GET /v1/limits HTTP/1.1\r\nHost: localhost\r\nContent-Length: x\r\n\r\n", 400),
+        (b"GET /v1/inspections?title=" + b"x" * 9000 + b" HTTP/1.1\r\nHost: localhost\r\n\r\n", 414),
+        (b"GET /v1/limits HTTP/1.1\r\nHost: localhost\r\nX-Long: " + b"x" * 90_000 + b"\r\n\r\n", 431),
+        (b"POST /v1/limits HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: steam\r\n\r\n", 501),
+    ],
+    ids=["no HTTP", "version", "length", "long address", "long header", "coding"],
+)
+def test_what_never_reaches_the_service_is_refused_in_the_same_shape(small: Web, request_: bytes, status: int) -> None:
+    head, _, told = _raw(small, request_).partition(b"\r\n\r\n")
+    assert head.startswith(f"HTTP/1.1 {status} ".encode()), head
+    assert b"application/problem+json" in head
+    problem = json.loads(told)
+    assert problem["status"] == status
+    assert {"type", "title", "detail"} <= set(problem)
+
+
 def test_nothing_of_what_was_refused_is_left(small: Web, tmp_path_factory: pytest.TempPathFactory) -> None:
     files = next(tmp_path_factory.getbasetemp().glob("small*")) / "files"
     assert [path for path in files.rglob("*") if path.is_file()] == []
