@@ -89,6 +89,12 @@ def test_a_locked_file_is_refused_whatever_the_profile_asks() -> None:
     assert "damaged-file" not in reasons
 
 
+def test_a_file_without_pages_is_damaged() -> None:
+    judgement = judge(book(), profile())
+    assert [each.rule for each in judgement.findings] == ["damaged-file"]
+    assert judgement.verdict is Verdict.NOT_PRESSWORTHY
+
+
 def test_a_repaired_file_is_damaged_and_judged_all_the_same() -> None:
     document = Document(pages=8, repaired=True, repairs=("its cross-reference table was rebuilt",))
     judgement = judge(book(*sound().pages, document=document), profile())

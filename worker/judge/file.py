@@ -17,6 +17,8 @@ def damaged_file(case: Case) -> Iterator[Draft]:
     document = case.measurements.document
     if document.unreadable and document.unreadable.reason == "damaged":
         yield Draft(form="unreadable", facts={"reason": document.unreadable.detail})
+    elif not document.unreadable and not case.pages:
+        yield Draft(form="unreadable", facts={"reason": "it has no pages"})
     elif document.repaired:
         yield Draft(form="repaired", facts={"reason": "; ".join(document.repairs[:MOST_REPAIRS]) or "it was mended"})
 
