@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, wait
 
 from flask import Response
 from flask_openapi.blueprint import APIBlueprint
-from sqlalchemy.exc import SQLAlchemyError
 
 from service.api.described import answers, given
 from service.api.resources import Health, LimitsInForce, Readiness
@@ -15,13 +16,20 @@ from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
 from worker import __version__
 from worker.queue import broker_answers
-from worker.store import StoreDown
 
 __all__ = ["blueprint"]
 
 blueprint = APIBlueprint("standing", __name__, url_prefix="/v1", abp_tags=[{"name": "standing"}])
 
-ANSWERS = "answers"
+log = logging.getLogger(__name__)
+
+ANSWERS, AWAY = "answers", "does not answer"
+
+PATIENCE_SECONDS = 3.0
+"""Within which each part answers, or is taken for absent: some of their own clients try again for minutes."""
+
+_askers = ThreadPoolExecutor(9, thread_name_prefix="ready")
+"""Three probes may ask at a time; where they all hang, the next one is answered just the same."""
 
 
 @blueprint.get(
@@ -47,11 +55,9 @@ def health() -> Response:
 )
 def ready() -> Response:
     """Whether work can be taken: broker, database and store answer"""
-    broker = ANSWERS if broker_answers() else "does not answer"
-    database = _checked(store().check_database)
-    kept = _checked(store().bytes.check)
-    all_answer = {broker, database, kept} == {ANSWERS}
-    body = Readiness(ready=all_answer, broker=broker, database=database, store=kept)
+    said = _ask(broker=_broker, database=store().check_database, store=store().bytes.check)
+    all_answer = set(said.values()) == {ANSWERS}
+    body = Readiness(ready=all_answer, **said)
     return answer(body) if all_answer else answer(body, 503, Retry_After="5")
 
 
@@ -75,9 +81,22 @@ def limits() -> Response:
     )
 
 
-def _checked(check: Callable[[], None]) -> str:
+def _broker() -> None:
+    if not broker_answers():
+        raise ConnectionError
+
+
+def _ask(**parts: Callable[[], None]) -> dict[str, str]:
+    """Ask all parts at once; what each says."""
+    asked = {name: _askers.submit(_checked, name, check) for name, check in parts.items()}
+    wait(asked.values(), PATIENCE_SECONDS)
+    return {name: said.result() if said.done() else AWAY for name, said in asked.items()}
+
+
+def _checked(name: str, check: Callable[[], None]) -> str:
     try:
         check()
-    except (StoreDown, SQLAlchemyError, OSError):
-        return "does not answer"
+    except Exception as error:  # whatever it is, this part cannot be worked with
+        log.warning("the %s does not answer: %s", name, error)
+        return AWAY
     return ANSWERS

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import threading
 import tomllib
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
 
+from service.api import standing
 from tests.api.conftest import MOST_BYTES
 from worker.profiles import builtin_profiles, parse_profile_json, parse_profile_toml
 from worker.settings import Settings
+from worker.store.folder import FolderBytes
 
 TOML = {"Accept": "application/toml"}
 
@@ -51,6 +55,16 @@ def test_readiness_names_what_is_away(client: FlaskClient, settings: Settings, t
     (tmp_path / "pressworthy.sqlite3").mkdir()
     client.application.extensions["store"].close()
     assert client.get("/v1/ready").json["database"] == "does not answer"
+
+
+def test_a_part_that_never_answers_is_not_waited_for(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    ends = threading.Event()
+    monkeypatch.setattr(standing, "PATIENCE_SECONDS", 0.3)
+    monkeypatch.setattr(standing, "_askers", ThreadPoolExecutor(3))
+    monkeypatch.setattr(FolderBytes, "check", lambda _: ends.wait(60))
+    for _ in range(3):
+        assert client.get("/v1/ready").json["store"] == "does not answer"
+    ends.set()
 
 
 def test_every_limit_is_said(client: FlaskClient) -> None:

@@ -6,12 +6,14 @@ import hashlib
 import io
 
 import pytest
+from flask import request
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from service.intake import tidy_text
+from service.intake import receive, tidy_text
+from service.problems import Problem
 from tests.api.books import book, form
 from tests.api.conftest import MOST_BYTES
 from worker.store import Store, file_key
@@ -123,25 +125,16 @@ def test_a_refusal_names_the_place_and_the_choice(client: FlaskClient) -> None:
     assert str(MOST_BYTES) in large["detail"]
 
 
-def test_what_is_announced_as_too_large_is_refused_before_it_comes(client: FlaskClient) -> None:
+def test_what_is_announced_as_too_large_is_refused_before_it_comes(client: FlaskClient, store: Store) -> None:
     class NeverRead(io.RawIOBase):
         def readinto(self, _buffer: object) -> int:
             raise AssertionError("the body was read before it was refused")
 
-    refused = {"CONTENT_LENGTH": str(MOST_BYTES + 1), "CONTENT_TYPE": PDF}
-    app = client.application
-    with app.test_request_context(
-        f"{TO}?profile=common-paperback", method="POST", environ_overrides=refused
-    ) as context:
-        context.request.environ["wsgi.input"] = NeverRead()
-        answer = app.make_response(app.handle_user_exception(_refusal(app)))
-    assert answer.status_code == 413
-
-
-def _refusal(app: object) -> Exception:
-    with pytest.raises(Exception) as caught:
-        app.dispatch_request()  # type: ignore[attr-defined]
-    return caught.value
+    announced = {"CONTENT_LENGTH": str(MOST_BYTES + 1), "CONTENT_TYPE": PDF, "wsgi.input": NeverRead()}
+    with client.application.test_request_context(TO, method="POST", environ_overrides=announced):  # noqa: SIM117
+        with pytest.raises(Problem) as refused, receive(request, store, MOST_BYTES, {}):
+            pass
+    assert refused.value.kind.status == 413
 
 
 @pytest.mark.parametrize("size", [MOST_BYTES, MOST_BYTES + 1])
