@@ -34,9 +34,16 @@ def answers(
     return found
 
 
-def given(description: str, *media: tuple[str, Any], headers: Mapping[str, str] | None = None) -> dict[str, Any]:
-    """A good answer: for each media type, its schema or the model that it is made from."""
-    content = {name: {"schema": _schema(of)} for name, of in media}
+def given(
+    description: str,
+    *media: tuple[str, Any],
+    headers: Mapping[str, str] | None = None,
+    examples: Mapping[str, Any] | None = None,
+) -> dict[str, Any]:
+    """A good answer: for each media type, its schema or the model that it is made from; ``examples`` of the first."""
+    content: dict[str, dict[str, Any]] = {name: {"schema": _schema(of)} for name, of in media}
+    if examples:
+        content[media[0][0]]["examples"] = dict(examples)
     described: dict[str, Any] = {"description": description}
     if content:
         described["content"] = content

@@ -13,6 +13,7 @@ from service import problems
 from service.access import guard_api, own_inspection, owner
 from service.api import resources, shown
 from service.api.described import BEARER, answers, body, given
+from service.api.examples import DONE, FAILED, LISTED, QUEUED
 from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
 from service.api.shown import JSON, address_of, answer
 from service.api.waiting import Waited, apply_preference
@@ -54,8 +55,15 @@ PLACE = {"Location": "Where the inspection is found."}
     request_body=UPLOAD,
     responses=answers(
         {
-            201: given("It ended within the preferred wait", (JSON, resources.Inspection), headers=PLACE | APPLIED),
-            202: given("The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE),
+            201: given(
+                "It ended within the preferred wait",
+                (JSON, resources.Inspection),
+                headers=PLACE | APPLIED,
+                examples=DONE | FAILED,
+            ),
+            202: given(
+                "The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE, examples=QUEUED
+            ),
         },
         problems.MALFORMED,
         problems.FOREIGN_ORIGIN,
@@ -95,6 +103,7 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
                 "A part of the list",
                 (JSON, resources.InspectionList),
                 headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."},
+                examples=LISTED,
             )
         },
         problems.INVALID,
@@ -115,7 +124,8 @@ def listed(query: ListQuery) -> Response:
     operation_id="getInspection",
     security=BEARER,
     responses=answers(
-        {200: given("How it stands", (JSON, resources.Inspection), headers=APPLIED)}, problems.NO_SUCH_INSPECTION
+        {200: given("How it stands", (JSON, resources.Inspection), headers=APPLIED, examples=QUEUED | DONE | FAILED)},
+        problems.NO_SUCH_INSPECTION,
     ),
 )
 def one(header: PreferHeader, path: InspectionPath) -> Response:

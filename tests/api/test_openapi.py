@@ -87,8 +87,9 @@ def test_every_problem_that_an_example_shows_is_explained(client: FlaskClient, d
         example["value"]["type"]
         for operation in _operations(document).values()
         for answer in operation["responses"].values()
-        for media in answer.get("content", {}).values()
+        for name, media in answer.get("content", {}).items()
         for example in media.get("examples", {}).values()
+        if name == "application/problem+json"
     }
     assert len(shown) > 20
     for address in shown:
@@ -102,6 +103,18 @@ def test_types_of_one_name_are_told_apart(document: dict[str, Any]) -> None:
     printer = schemas["Interior"]["properties"]["margins"]["$ref"].rpartition("/")[2]
     assert set(schemas[page]["properties"]) == {"inside", "outside", "head", "foot"}
     assert page != printer
+
+
+def test_every_example_is_as_described(document: dict[str, Any]) -> None:
+    checked = 0
+    for operation in _operations(document).values():
+        for answer in operation["responses"].values():
+            for media in answer.get("content", {}).values():
+                whole = {"components": document["components"], **media["schema"]}
+                for example in media.get("examples", {}).values():
+                    Draft202012Validator(whole).validate(example["value"])
+                    checked += 1
+    assert checked > 100
 
 
 def _check(document: dict[str, Any], operation: tuple[str, str], answer: Any) -> None:

@@ -1,0 +1,86 @@
+"""Examples for the API's description, of a book and a printer that are invented."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from service.api.resources import Failure, Inspection, InspectionLinks, InspectionList, Progress
+from worker.judge.models import Verdict
+from worker.measure.models import File
+
+__all__ = ["DONE", "FAILED", "LISTED", "QUEUED"]
+
+_ID = "ins_4tq7mzk2v5xj6h3ckw2y7b4d5e"
+_HERE = f"/v1/inspections/{_ID}"
+_MADE = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+
+_QUEUED = Inspection(
+    id=_ID,
+    state="queued",
+    file=File(name="the-long-mole.pdf", sha256="7c" * 32, bytes=2_418_803),
+    profile="ternhaven-mono",
+    title="The Long Mole",
+    judged_as_pages=None,
+    position=2,
+    progress=Progress(done=0, total=None),
+    verdict=None,
+    failure=None,
+    created_at=_MADE,
+    measured_at=None,
+    finished_at=None,
+    expires_at=datetime(2026, 12, 25, 9, 30, tzinfo=UTC),
+    links=InspectionLinks(
+        self_=_HERE,
+        report=None,
+        report_html=None,
+        measurements=None,
+        pages=None,
+        judgements=None,
+        cancellation=f"{_HERE}/cancellation",
+    ),
+)
+_ENDED = {"position": None, "finished_at": datetime(2026, 11, 25, 9, 31, 12, tzinfo=UTC)}
+_DONE = _QUEUED.model_copy(
+    update=_ENDED
+    | {
+        "state": "done",
+        "verdict": Verdict.NOT_PRESSWORTHY,
+        "progress": Progress(done=312, total=312),
+        "measured_at": datetime(2026, 11, 25, 9, 31, 10, tzinfo=UTC),
+        "links": InspectionLinks(
+            self_=_HERE,
+            report=f"{_HERE}/report.json",
+            report_html=f"{_HERE}/report.html",
+            measurements=f"{_HERE}/measurements",
+            pages=f"{_HERE}/pages/{{page}}.png",
+            judgements=f"{_HERE}/judgements",
+            cancellation=None,
+        ),
+    }
+)
+_FAILED = _QUEUED.model_copy(
+    update=_ENDED
+    | {
+        "state": "failed",
+        "progress": Progress(done=211, total=312),
+        "failure": Failure(
+            code="limit",
+            message="page 212 takes more than the 1.5 GB that measuring a file may take",
+            help="Split the book, or make its pictures smaller, and upload it again.",
+            page=212,
+            attempt=1,
+        ),
+        "links": _QUEUED.links.model_copy(update={"cancellation": None}),
+    }
+)
+
+
+def _shown(summary: str, body: Inspection | InspectionList) -> dict[str, Any]:
+    return {"summary": summary, "value": body.model_dump(mode="json")}
+
+
+QUEUED = {"queued": _shown("It waits", _QUEUED)}
+DONE = {"done": _shown("It has its report", _DONE)}
+FAILED = {"failed": _shown("There is no report", _FAILED)}
+LISTED = {"listed": _shown("The only one", InspectionList(inspections=[_DONE], next=None))}
