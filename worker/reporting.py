@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import chain, islice
@@ -26,6 +27,9 @@ from worker.store import (
 
 MOST_PICTURES = 24
 """Pages of a report that are drawn unasked."""
+
+_one_book = threading.Lock()
+"""A long book's measurements fill many megabytes: where several threads are asked, they take them up one by one."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +63,8 @@ def kept_page(store: Store, row: Inspection) -> bytes:
     except Missing:
         report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
     profile = Profile.model_validate_json(row.profile_json)
-    page = render_html(report, kept_measurements(store, row), profile).encode()
+    with _one_book:
+        page = render_html(report, kept_measurements(store, row), profile).encode()
     store.bytes.write(key, page)
     if store.rows.get(row.id) is None:
         store.bytes.delete_all(row.id)
@@ -114,16 +119,22 @@ def judge_again(
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
     )
-    case = Case(kept_measurements(store, row), row.measured_at or row.created_at, profile, judged_as_pages)
+    report, end = _judged_from_kept(store, row, new, profile)
     try:
-        report = _judged(case)
         store.bytes.copy(file_key(row.id), file_key(new.id))
         store.bytes.copy(measurements_key(row.id), measurements_key(new.id))
         store.bytes.write(report_key(new.id), report.model_dump_json().encode())
-        return store.rows.create_done(new, finished(report, case.measurements)), report
+        return store.rows.create_done(new, end), report
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
+
+
+def _judged_from_kept(store: Store, row: Inspection, new: NewInspection, profile: Profile) -> tuple[Report, Finished]:
+    with _one_book:
+        measurements = kept_measurements(store, row)
+        report = _judged(Case(measurements, row.measured_at or row.created_at, profile, new.judged_as_pages))
+        return report, finished(report, measurements)
 
 
 def _judged(case: Case) -> Report:

@@ -15,6 +15,7 @@ from service.api.described import BEARER, answers, body, given
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
 from service.api.shown import JSON, address_of, answer
+from service.api.waiting import may_wait
 from service.house import store
 from service.intake import profile_named
 from service.problems import Problem
@@ -204,14 +205,22 @@ def _cacheable(response: Response) -> Response:
 
 def _drawn(row: Inspection, page: int) -> bytes:
     """The picture of a page, drawn now if need be. Raises :class:`Problem`."""
-    key, until = picture_key(row.id, page), time.monotonic() + DRAWING_SECONDS
-    if store().bytes.size(key) is None and not ring_drawing(row.id, page):
-        raise _not_drawn("The queue does not answer at the moment. Ask again in a minute.", 60)
-    while store().bytes.size(key) is None:
-        if time.monotonic() > until:
-            raise _not_drawn(f"Page {page} is being drawn. Ask again in 5 seconds.", 5)
-        time.sleep(GLANCE_SECONDS)
+    key = picture_key(row.id, page)
+    if store().bytes.size(key) is None:
+        if not ring_drawing(row.id, page):
+            raise _not_drawn("The queue does not answer at the moment. Ask again in a minute.", 60)
+        _wait_for(key)
+    if store().bytes.size(key) is None:
+        raise _not_drawn(f"Page {page} is being drawn. Ask again in 5 seconds.", 5)
     return store().bytes.read(key)
+
+
+def _wait_for(key: str) -> None:
+    """A while, if there is a thread left to wait in."""
+    until = time.monotonic() + DRAWING_SECONDS
+    with may_wait() as granted:
+        while granted and store().bytes.size(key) is None and time.monotonic() < until:
+            time.sleep(GLANCE_SECONDS)
 
 
 def _not_drawn(detail: str, seconds: int) -> Problem:

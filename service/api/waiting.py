@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from flask import Response
 from werkzeug.http import parse_list_header
@@ -11,7 +13,7 @@ from werkzeug.http import parse_list_header
 from service.house import store
 from worker.store import Inspection
 
-__all__ = ["MOST_SECONDS", "Waited", "apply_preference"]
+__all__ = ["MOST_SECONDS", "Waited", "apply_preference", "may_wait"]
 
 MOST_SECONDS = 30
 MOST_WAITERS = 8
@@ -20,6 +22,17 @@ MOST_WAITERS = 8
 GLANCE_SECONDS = 0.1
 
 _waiters = threading.BoundedSemaphore(MOST_WAITERS)
+
+
+@contextmanager
+def may_wait() -> Iterator[bool]:
+    """Whether there is a thread left to wait in; it is given back at the end."""
+    granted = _waiters.acquire(blocking=False)
+    try:
+        yield granted
+    finally:
+        if granted:
+            _waiters.release()
 
 
 class Waited:
@@ -31,12 +44,11 @@ class Waited:
         self.seconds: int | None = None
         """None: nothing was asked, or too many wait already."""
         wanted = _preferred_seconds(prefer or "")
-        if wanted is not None and _waiters.acquire(blocking=False):
-            self.seconds = min(wanted, MOST_SECONDS)
-            try:
-                self._wait(self.seconds)
-            finally:
-                _waiters.release()
+        if wanted is not None:
+            with may_wait() as granted:
+                if granted:
+                    self.seconds = min(wanted, MOST_SECONDS)
+                    self._wait(self.seconds)
 
     def _wait(self, seconds: int) -> None:
         until = time.monotonic() + seconds
