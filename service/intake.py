@@ -120,7 +120,8 @@ def profile_named(profile_id: str) -> Profile:
     """The printer profile of that id. Raises :class:`Problem`, which lists those that exist."""
     known = builtin_profiles()
     if profile_id not in known:
-        detail = f"{UnknownProfile(profile_id, tuple(known))}. Choose one of these."
+        said = str(UnknownProfile(profile_id, tuple(known)))
+        detail = f"{said[:1].upper()}{said[1:]}. Choose one of these."
         raise Problem(UNKNOWN_PROFILE, detail, known=list(known))
     return known[profile_id]
 

@@ -6,11 +6,12 @@ reference (``/problems/{slug}``), and the service answers there with what the ki
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from flask import Response, json
+from flask import Response
 
 __all__ = ["KINDS", "MEDIA_TYPE", "Kind", "Problem"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import errno
 import sqlite3
 from collections.abc import Callable
@@ -47,6 +48,12 @@ UNTAKEN: list[tuple[str, str, int, Call]] = [
     ("a wrong parameter", "invalid-request", 422, lambda c, s: c.get(f"{TO}?limit=0")),
     ("a state that does not exist", "invalid-request", 422, lambda c, s: c.get(f"{TO}?state=asleep")),
     ("a cursor of somebody else's", "invalid-request", 422, lambda c, s: c.get(f"{TO}?after=x")),
+    (
+        "a cursor that was tampered with",
+        "invalid-request",
+        422,
+        lambda c, s: c.get(TO, query_string={"after": base64.urlsafe_b64encode(b"2026-11-25T12:00:00+00:00 \x00")}),
+    ),
     ("a control character", "invalid-request", 422, lambda c, s: c.get(f"{TO}?title=%00")),
     ("an inspection that is not there", "no-such-inspection", 404, lambda c, s: c.get(NOBODY)),
     ("an id that can be none", "no-such-inspection", 404, lambda c, s: c.get(f"{TO}/%00")),

@@ -26,6 +26,6 @@ def place_of(cursor: str) -> tuple[datetime, str]:
         created_at = datetime.fromisoformat(moment)
     except (UnicodeError, binascii.Error, ValueError):
         raise BadCursor("this cursor is not one of ours; begin at the first part of the list again") from None
-    if created_at.tzinfo is None or not inspection_id:
+    if created_at.tzinfo is None or not inspection_id or not inspection_id.isprintable():
         raise BadCursor("this cursor is not one of ours; begin at the first part of the list again")
     return created_at, inspection_id

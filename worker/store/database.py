@@ -19,6 +19,9 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 PATIENCE_MS = 15_000
 """How long a writer waits for another one in SQLite."""
 
+CONNECTING = {"connect_timeout": "5"}
+"""Seconds within which a PostgreSQL server answers, or is taken for absent; the URL may say otherwise."""
+
 _ADVISORY_LOCK = 7_077_359  # any number, the same in every process of ours
 _WRITES = "pressworthy_writes"
 
@@ -86,7 +89,7 @@ def _engine(url: URL) -> Engine:
         return engine
     if url.drivername in ("postgres", "postgresql"):
         url = url.set(drivername="postgresql+psycopg")
-    return create_engine(url, pool_pre_ping=True)
+    return create_engine(url.update_query_dict(CONNECTING | dict(url.query)), pool_pre_ping=True)
 
 
 def _set_up_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:
