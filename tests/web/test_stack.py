@@ -89,7 +89,7 @@ def test_a_book_goes_in_and_a_report_comes_out(
         _send(page, sample_pdfs / f"{name}.pdf", printer)
         expect(page.locator(".verdict strong")).to_have_text(verdict, timeout=MEASURED)
         report = page.frame_locator("#report")
-        expect(report.get_by_role("heading", level=1)).to_have_text(re.compile(f"^{verdict}: "))
+        expect(report.get_by_role("heading", level=1)).to_have_text(re.compile(f"^{verdict} for {printer}"))
         if finding:
             expect(report.get_by_text(finding).first).to_be_visible()
         assert witness.hosts == {address.removeprefix("http://")}
