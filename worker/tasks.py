@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from worker import queue
 from worker.attempt import Bench, inspect_once
 from worker.fence import MEASURE, FenceError
+from worker.message import BellTask
 from worker.picturing import draw_once
 from worker.settings import Settings
 from worker.store import Missing, open_store
@@ -51,5 +52,5 @@ def draw_task(inspection_id: str, page: int) -> None:
         log.exception("%s: page %d is not drawn", inspection_id, page)
 
 
-queue.app.task(name=queue.INSPECT)(inspect_task)
-queue.app.task(name=queue.DRAW)(draw_task)
+queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)
+queue.app.task(name=queue.DRAW, base=BellTask)(draw_task)

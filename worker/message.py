@@ -1,0 +1,29 @@
+"""A message whose acknowledgement was lost with the broker must not make its worker deaf.
+
+Kombu keeps count of the messages that a worker holds and asks for no other while it holds one. An acknowledgement that
+fails with the connection is logged and the count stays: the worker then asks for nothing more, so that it never finds
+out that the connection is gone, nor connects again. Here the count is put right whatever became of the
+acknowledgement. The broker may deliver the message again, which is work once all the same: the row is the truth.
+"""
+
+from __future__ import annotations
+
+from celery import Task
+from celery.worker.request import Request
+from kombu.transport.virtual import QoS
+
+
+class CountedRequest(Request):
+    """A task's message that is held no longer once its work is done."""
+
+    def acknowledge(self) -> None:
+        """Tell the broker that the work is done, and this worker that it may ask for more."""
+        super().acknowledge()  # type: ignore[no-untyped-call]
+        if not self.message.acknowledged:
+            QoS.ack(self.message.channel.qos, self.message.delivery_tag)
+
+
+class BellTask(Task):
+    """The base of the tasks that the bell rings for."""
+
+    Request = "worker.message:CountedRequest"
