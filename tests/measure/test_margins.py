@@ -5,7 +5,7 @@ Blocks of known ink give the exact figures; real text is compared with PDFium's 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import pytest
@@ -91,6 +91,7 @@ PLACES = {
     "spaced": b"BT /B 10 Tf 4 Tc 200 300 Td (AA) Tj ET",
     "kerned": b"BT /B 10 Tf 200 300 Td [(A) -2000 (A)] TJ ET",
     "next line": b"BT /B 10 Tf 14 TL 200 300 Td (A) ' (A) Tj ET",
+    "cut between letters": b"q 200 300 25 10 re W n BT /B 10 Tf 20 Tc 200 300 Td (AA) Tj ET Q",
     "clipped in half": b"q 200 300 5 10 re W n BT /B 10 Tf 200 300 Td (A) Tj ET Q",
 }
 _DIAGONAL = 10 / 2**0.5
@@ -101,6 +102,7 @@ INK: dict[str, Box] = {
     "spaced": (200, 300, 224, 310),
     "kerned": (200, 300, 240, 310),
     "next line": (200, 286, 220, 296),
+    "cut between letters": (200, 300, 210, 310),
     "clipped in half": (200, 300, 205, 310),
 }
 
@@ -129,15 +131,15 @@ SPREADS = [
     (MEMOIR, range(1, 616, 11)),
     (ANNOTATIONS, range(1, 1152, 23)),
     (R_INTRO, range(1, 114, 3)),
-    (R_EXTS, range(1, 237, 7)),
-    (DEBIAN_REFERENCE, range(1, 262, 7)),
+    (R_EXTS, [27, *range(1, 237, 7)]),  # on page 27, and on those named below, text runs off the page
+    (DEBIAN_REFERENCE, [35, 94, 173, *range(1, 262, 7)]),
 ]
 
 
 @pytest.mark.parametrize(
     ("corpus", "pages"), [pytest.param(*row, marks=row[0].missing, id=row[0].path.stem) for row in SPREADS]
 )
-def test_text_of_real_manuals_is_where_it_is_drawn(corpus: Corpus, pages: range) -> None:
+def test_text_of_real_manuals_is_where_it_is_drawn(corpus: Corpus, pages: Sequence[int]) -> None:
     assert assert_as_drawn(corpus.path, pages) >= len(pages) // 2
 
 

@@ -71,9 +71,9 @@ def _step_over(data: bytes, position: int, carried: bytes) -> tuple[int, bytes]:
         end = _balanced_end(data, stuck)
         text = unescaped(data[stuck + 1 : end - 1])
         return end, carried + data[position:stuck] + b"<" + text.hex().encode() + b">"
-    if data[stuck : stuck + 1] == b"[":
-        return stuck + 1, carried + data[position:stuck]
-    return stuck + 1, carried if data[stuck : stuck + 1] == b"]" else b""
+    if data[stuck : stuck + 1] in (b"[", b"]"):  # of an array that holds such a string: its members are kept
+        return stuck + 1, carried + data[position:stuck] + b" "
+    return stuck + 1, b""
 
 
 def _balanced_end(data: bytes, start: int) -> int:

@@ -53,7 +53,6 @@ class Code(NamedTuple):
     width: float
     ink: Box | None
     letter: str
-    is_notdef: bool
 
 
 class Piece(NamedTuple):
@@ -64,7 +63,6 @@ class Piece(NamedTuple):
     spaces: int
     ink: Box | None
     text: str
-    has_notdef: bool
 
 
 @dataclass
@@ -97,7 +95,7 @@ class Font:
     def _work_out(self, shown: bytes) -> Piece:
         position, glyphs, letters = 0.0, [], []
         ink: Box | None = None
-        spaces, has_notdef, single_bytes = 0, False, not self.decoder.is_multibyte()
+        spaces, single_bytes = 0, not self.decoder.is_multibyte()
         for code in self.decoder.decode(shown):
             known = self.codes.get(code)
             if known is None:
@@ -106,14 +104,12 @@ class Font:
             glyphs.append(Glyph(position, known.ink, is_space, code))
             ink = _grown(ink, known.ink, position)
             letters.append(known.letter)
-            has_notdef = has_notdef or (known.is_notdef and not is_space)
             spaces += is_space
             position += known.width
-        return Piece(position, tuple(glyphs), spaces, ink, "".join(letters), has_notdef)
+        return Piece(position, tuple(glyphs), spaces, ink, "".join(letters))
 
     def _known(self, code: int) -> Code:
-        is_notdef = self.glyph_of is not None and self.glyph_of(code) == 0
-        return Code(self._width(code), self._ink_of(code), self._letter(code), is_notdef)
+        return Code(self._width(code), self._ink_of(code), self._letter(code))
 
     def _width(self, code: int) -> float:
         try:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pikepdf
@@ -15,7 +15,7 @@ from worker.measure.content import (
     last_name,
     numbers,
 )
-from worker.measure.fonts import Font, load_font
+from worker.measure.fonts import Font, Piece, load_font
 from worker.measure.geometry import IDENTITY, Box, Matrix, apply, intersection, multiply, scales, transform, union
 from worker.measure.images import inline_image, placed_image
 from worker.measure.layers import Layers
@@ -72,7 +72,6 @@ class Interpreter:
     def _restart(self) -> None:
         self._stack: list[GraphicsState] = []
         self._path: Box | None = None
-        self._corner = (0.0, 0.0)
         self._thin_boxes: list[float] = []
         self._pending_clip = False
         self._text_clip: Box | None = None
@@ -458,16 +457,11 @@ class Interpreter:
             return
         spacing = state.character_space / state.size
         words = state.word_space / state.size
-        x, notdef = 0.0, False
+        x = 0.0
         letters: list[str] = []
         x0 = y0 = 1e9
         x1 = y1 = -1e9
         pieces = font.pieces
-        upright = True
-        tokens: list[tuple[bytes, float]] = []
-        linear = self._linear()
-        if (linear[1] and linear[0]) or (linear[2] and linear[3]):
-            upright = False
         for token, adjustment in SHOWN_PIECES.findall(operands):
             if not token:
                 step = _figure(adjustment) / 1000
@@ -480,17 +474,14 @@ class Interpreter:
             if ink is not None:
                 if spacing or (words and piece.spaces):
                     ink = _spaced_ink(piece.glyphs, spacing, words)
-                if not upright:
-                    tokens.append((token, x))
                 x0 = min(x0, x + ink[0])
                 x1 = max(x1, x + ink[2])
                 y0 = min(y0, ink[1])
                 y1 = max(y1, ink[3])
             x += piece.advance + spacing * len(piece.glyphs) + words * piece.spaces
             letters.append(piece.text)
-            notdef = notdef or piece.has_notdef
         if x1 >= x0:
-            self._note_run(font, (x0, y0, x1, y1), x, "".join(letters), notdef, tokens)
+            self._note_run(font, (x0, y0, x1, y1), x, "".join(letters), operands)
         self._advance(x * state.size * state.stretch, 0)
 
     def _linear(self) -> Matrix:
@@ -502,12 +493,11 @@ class Interpreter:
     def _advance(self, x: float, y: float) -> None:
         self._state.text_matrix = multiply((1, 0, 0, 1, x, y), self._state.text_matrix)
 
-    def _note_run(
-        self, font: Font, ink: Box, end: float, text: str, notdef: bool, tokens: list[tuple[bytes, float]]
-    ) -> None:
+    def _note_run(self, font: Font, ink: Box, end: float, text: str, operands: bytes) -> None:
         state = self._state
         matrix = self._linear()
-        box = self._slanted_box(font, matrix, tokens) if tokens else transform(ink, matrix)
+        slanted = bool(operands) and _is_slanted(matrix)
+        box = self._slanted_box(font, matrix, operands) if slanted else transform(ink, matrix)
         if box is None:
             return
         if state.mode >= 4:
@@ -519,20 +509,49 @@ class Interpreter:
             half = state.line_width * min(scales(state.ctm)) / 2
             box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
         shown = self.marks.visible(box, state.clip)
+        if shown is not None and shown != box and operands and not slanted:
+            shown = self._visible_glyphs(font, matrix, operands)
         if shown is None or not self.marks.prints(paint, shown, alpha):
             return
         size = scales(matrix)[1]
         if font.kind == "type3":
             size *= scales(font.type3_matrix)[1] * 1000 if scales(font.type3_matrix)[1] < 0.01 else 1
         start, stop = apply(matrix, 0, 0), apply(matrix, end, 0)
-        self.marks.add_run(Run(shown, start, stop, text, font, size, notdef), paint)
+        self.marks.add_run(Run(shown, start, stop, text, font, size), paint)
 
-    @staticmethod
-    def _slanted_box(font: Font, matrix: Matrix, tokens: list[tuple[bytes, float]]) -> Box | None:
+    def _placed(self, font: Font, operands: bytes) -> Iterator[tuple[bytes, Piece, float]]:
+        """The shown pieces again, each with where it starts, in ems: for the few runs that need a closer look."""
+        state = self._state
+        spacing, words = state.character_space / state.size, state.word_space / state.size
+        x = 0.0
+        for token, adjustment in SHOWN_PIECES.findall(operands):
+            if not token:
+                x -= _figure(adjustment) / 1000
+                continue
+            piece = font.piece(token)
+            yield token, piece, x
+            x += piece.advance + spacing * len(piece.glyphs) + words * piece.spaces
+
+    def _visible_glyphs(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
+        """What is seen of a run that is cut: up to its last visible glyph, which may end before the cut."""
+        state = self._state
+        spacing, words = state.character_space / state.size, state.word_space / state.size
+        seen: Box | None = None
+        for _, piece, x in self._placed(font, operands):
+            extra = 0.0
+            for start, ink, is_space, _ in piece.glyphs:
+                if ink is not None:
+                    across = x + start + extra
+                    glyph = transform((ink[0] + across, ink[1], ink[2] + across, ink[3]), matrix)
+                    seen = union(seen, self.marks.visible(glyph, state.clip))
+                extra += spacing + (words if is_space else 0.0)
+        return seen
+
+    def _slanted_box(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
         a, b, c, d, e, f = matrix
         linear = (round(a, 5), round(b, 5), round(c, 5), round(d, 5), 0.0, 0.0)
         box: Box | None = None
-        for token, x in tokens:
+        for token, _, x in self._placed(font, operands):
             ink = font.slanted_ink(token, linear)
             if ink is not None:
                 dx, dy = a * x + e, b * x + f
@@ -545,7 +564,7 @@ class Interpreter:
         font = state.font
         if font is None:
             return
-        y, ink, letters, notdef = 0.0, None, [], False
+        y, ink, letters = 0.0, None, []
         for token, adjustment in SHOWN_PIECES.findall(operands):
             if not token:
                 y -= _figure(adjustment) / 1000
@@ -561,10 +580,15 @@ class Interpreter:
                     ink = union(ink, (x0 + dx, y0 + dy, x1 + dx, y1 + dy))
                 y += font.decoder.char_width(glyph.code) - state.character_space / state.size
             letters.append(piece.text)
-            notdef = notdef or piece.has_notdef
         if ink:
-            self._note_run(font, ink, 0.0, "".join(letters), notdef, [])
+            self._note_run(font, ink, 0.0, "".join(letters), b"")
         self._advance(0, y * state.size)
+
+
+def _is_slanted(matrix: Matrix) -> bool:
+    """Neither upright nor turned by a right angle."""
+    a, b, c, d, _, _ = matrix
+    return bool((a and b) or (c and d))
 
 
 def _spaced_ink(glyphs: Any, spacing: float, words: float) -> Box:

@@ -25,7 +25,6 @@ class Run(NamedTuple):
     text: str
     font: Font
     size: float
-    notdef: bool
 
 
 class Picture(NamedTuple):
@@ -57,7 +56,6 @@ class PageMarks:
     transparency: bool = False
     grounds: list[Box] = field(default_factory=list)
     reach: dict[str, float] = field(default_factory=dict)
-    only_pictures: bool = True
 
     def visible(self, box: Box, clip: Box) -> Box | None:
         """The part of a mark that would print; None where there is none."""
@@ -83,14 +81,12 @@ class PageMarks:
     def add_run(self, run: Run, paint: Paint) -> None:
         self.runs.append(run)
         self.text = union(self.text, run.box)
-        self.only_pictures = False
         self.add_ink(run.box, paint)
 
     def add_shape(self, box: Box, paint: Paint) -> None:
         """A filled or stroked path, or a shading."""
         if not paint.white:
             self.grounds.append(box)
-        self.only_pictures = False
         self.add_ink(box, paint)
 
     def add_rule(self, width: float) -> None:

@@ -129,8 +129,6 @@ class _Reading:
         own = page.get("/Resources")
         resources = inherited.get("/Resources") if own is None else own
         interpreter = Interpreter(marks, self._shelf, self._layers, self._limits)
-        if name(get(page.get("/Group"), "/S")) == "Transparency" and get(resources, "/ExtGState") is None:
-            marks.transparency = False
         interpreter.draw(stream_bytes(page.get("/Contents")), resources, boxes.view, marks.media)
         for appearance, matrix in printed_appearances(page):
             interpreter.draw_appearance(appearance, boxes.view, matrix, marks.media)
