@@ -8,7 +8,6 @@ import sys
 from pathlib import Path
 
 import pytest
-import yaml
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "sample_pdfs"
@@ -91,15 +90,3 @@ def test_tokens_are_shown_once(tmp_path: Path) -> None:
     assert made.stdout.strip() not in listed
     assert pressworthy("token", "revoke", "desk", "--data", tmp_path).returncode == 0
     assert "desk  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
-
-
-def test_the_containers_run_commands_that_exist() -> None:
-    services = yaml.safe_load((ROOT / "docker-compose.yml").read_text())["services"]
-    for name in ("web", "worker"):
-        command = services[name]["command"]
-        assert command[0] == "pressworthy"
-        assert pressworthy(command[1], "--help").returncode == 0
-        options = [word for word in command[2:] if word.startswith("--")]
-        helped = pressworthy(command[1], "--help").stdout
-        assert all(option in helped for option in options)
-        assert services[name]["user"] != "root"
