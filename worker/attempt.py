@@ -6,15 +6,14 @@ import logging
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from worker.fence import MEASURE, Cancelled, LimitCrossed, MeasuringFailed, measure_fenced
 from worker.hold import Hold
+from worker.keeping import Known, keep_measured, known_before
 from worker.limits import Limits
-from worker.measure.models import Measurements
 from worker.measure.version import READER_VERSION
 from worker.profiles import Profile
-from worker.reporting import Case, finished, keep_report, measured_before, pages_to_draw
+from worker.reporting import finished, keep_report, kept_page, pages_to_draw
 from worker.settings import ATTEMPTS
 from worker.store import Failure, Inspection, Missing, Store, file_key
 from worker.store.models import now
@@ -68,18 +67,19 @@ def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
 
 def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
     store = bench.store
-    measurements, measured_at = measured_before(store, row, READER_VERSION) or _measure(bench, row, hold)
-    if not store.rows.judging(row):
+    known = known_before(store, row, READER_VERSION) or _measure(bench, row, hold)
+    if not store.rows.judging(row, known.measurements.reader, known.measured_at):
         raise Cancelled
     profile = Profile.model_validate_json(row.profile_json)
-    report = keep_report(store, row.id, Case(measurements, measured_at, profile, row.judged_as_pages))
-    if not store.rows.finish(row, finished(report, measurements)):
+    report = keep_report(store, row.id, known, profile, judged_as_pages=row.judged_as_pages)
+    kept_page(store, row)
+    if not store.rows.finish(row, finished(report, known.measurements)):
         raise Cancelled
     return pages_to_draw(report)
 
 
-def _measure(bench: Bench, row: Inspection, hold: Hold) -> tuple[Measurements, datetime]:
-    """Measure behind the fence; another worker's claim, a cancellation or the worker's own end stops it."""
+def _measure(bench: Bench, row: Inspection, hold: Hold) -> Known:
+    """Measure behind the fence, and keep it; another worker's claim, a cancellation or the worker's end stops it."""
     with bench.store.bytes.local(file_key(row.id)) as path:
         measurements = measure_fenced(
             path,
@@ -89,7 +89,7 @@ def _measure(bench: Bench, row: Inspection, hold: Hold) -> tuple[Measurements, d
             cancelled=lambda: hold.lost.is_set() or bench.stopping.is_set(),
             module=bench.reader,
         )
-    return measurements, now()
+    return keep_measured(bench.store, row.id, measurements, now())
 
 
 def _try_later(store: Store, row: Inspection) -> None:

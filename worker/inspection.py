@@ -1,4 +1,4 @@
-"""The steps of one inspection with no queue and no store: measure behind the fence, judge, compose."""
+"""The steps of one inspection with no queue and no store: measure behind the fence, read the book, judge, compose."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from worker.book import read_book
 from worker.fence import measure_fenced
 from worker.judge import judge
 from worker.judge.models import Judgement
@@ -38,5 +39,5 @@ def inspect(
     """Inspect one file. Raises :class:`worker.fence.FenceError` where a limit is crossed or the reader fails."""
     measurements = measure_fenced(path, name=name, limits=limits or Limits(), on_progress=on_progress)
     judgement = judge(measurements, profile, judged_as_pages=judged_as_pages)
-    report = compose(measurements, judgement, profile, measured_at=datetime.now(UTC))
+    report = compose(measurements, read_book(measurements), judgement, profile, measured_at=datetime.now(UTC))
     return Inspected(measurements, judgement, report)

@@ -8,10 +8,10 @@ from pathlib import Path
 from worker.attempt import Bench
 from worker.fence import draw_fenced
 from worker.judge.live_area import live_area
+from worker.keeping import kept_facts
 from worker.profiles import Profile
 from worker.report.drawing import Drawing, bound_at, drawing_of
 from worker.report.models import Report
-from worker.reporting import kept_measurements
 from worker.store import Inspection, Store, file_key, picture_key, report_key
 
 
@@ -38,7 +38,7 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
 
 def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:
     """What goes over the page; None where the file has no such page."""
-    measurements = kept_measurements(store, row)
+    measurements = kept_facts(store, row)
     measured = {found.page: found for found in measurements.pages}.get(page)
     if measured is None:
         return None

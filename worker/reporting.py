@@ -1,13 +1,11 @@
-"""From measurements to a kept report: judge, compose, set as a page, store."""
+"""From what is known of a file to a kept report: judge, compose, set as a page, store."""
 
 from __future__ import annotations
 
-import threading
-from dataclasses import dataclass
-from datetime import datetime
 from itertools import chain, islice
 
 from worker.judge import judge
+from worker.keeping import ONE_BOOK, Known, kept_book, kept_facts, kept_measurements, share_known
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.report.compose import compose
@@ -20,7 +18,6 @@ from worker.store import (
     NewInspection,
     Store,
     file_key,
-    measurements_key,
     new_inspection_id,
     report_key,
 )
@@ -28,26 +25,12 @@ from worker.store import (
 MOST_PICTURES = 24
 """Pages of a report that are drawn unasked."""
 
-_one_book = threading.Lock()
-"""A long book's measurements fill many megabytes: where several threads are asked, they take them up one by one."""
 
-
-@dataclass(frozen=True)
-class Case:
-    """What is judged: the facts, when they were measured, the profile, and as a book of how many pages."""
-
-    measurements: Measurements
-    measured_at: datetime
-    profile: Profile
-    judged_as_pages: int | None = None
-
-
-def keep_report(store: Store, inspection_id: str, case: Case) -> Report:
-    """Judge, and keep the measurements and the report, as data and as a page, as the inspection's objects."""
-    measurements, profile = case.measurements, case.profile
-    report = _judged(case)
-    store.bytes.write(measurements_key(inspection_id), measurements.model_dump_json().encode())
-    store.bytes.write(report_key(inspection_id, "html"), render_html(report, measurements, profile).encode())
+def keep_report(
+    store: Store, inspection_id: str, known: Known, profile: Profile, *, judged_as_pages: int | None = None
+) -> Report:
+    """Judge what is known by this profile, and keep the report as data; :func:`kept_page` sets it."""
+    report = _judged(known, profile, judged_as_pages)
     store.bytes.write(report_key(inspection_id), report.model_dump_json().encode())
     return report
 
@@ -61,10 +44,7 @@ def kept_page(store: Store, row: Inspection) -> bytes:
     try:
         return store.bytes.read(key)
     except Missing:
-        report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
-    profile = Profile.model_validate_json(row.profile_json)
-    with _one_book:
-        page = render_html(report, kept_measurements(store, row), profile).encode()
+        page = _set_page(store, row)
     store.bytes.write(key, page)
     if store.rows.get(row.id) is None:
         store.bytes.delete_all(row.id)
@@ -72,21 +52,11 @@ def kept_page(store: Store, row: Inspection) -> bytes:
     return page
 
 
-def kept_measurements(store: Store, row: Inspection) -> Measurements:
-    """The measurements that a finished inspection owns. Raises :class:`Missing`."""
-    return Measurements.model_validate_json(store.bytes.read(measurements_key(row.id)))
-
-
-def measured_before(store: Store, row: Inspection, reader: str) -> tuple[Measurements, datetime] | None:
-    """Measurements of the same bytes by this reader, whoever uploaded them, under this row's own file name."""
-    earlier = store.rows.measured_before(row.sha256, reader)
-    if earlier is None or earlier.measured_at is None:
-        return None
-    try:
-        found = kept_measurements(store, earlier)
-    except Missing:  # deleted in between
-        return None
-    return found.model_copy(update={"file": found.file.model_copy(update={"name": row.file_name})}), earlier.measured_at
+def _set_page(store: Store, row: Inspection) -> bytes:
+    report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
+    profile = Profile.model_validate_json(row.profile_json)
+    with ONE_BOOK:
+        return render_html(report, kept_measurements(store, row), profile).encode()
 
 
 def finished(report: Report, measurements: Measurements) -> Finished:
@@ -119,27 +89,20 @@ def judge_again(
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
     )
-    report, end = _judged_from_kept(store, row, new, profile)
+    known = Known(kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row))
     try:
         store.bytes.copy(file_key(row.id), file_key(new.id))
-        store.bytes.copy(measurements_key(row.id), measurements_key(new.id))
-        store.bytes.write(report_key(new.id), report.model_dump_json().encode())
-        return store.rows.create_done(new, end), report
+        share_known(store, row, new.id)
+        report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages)
+        return store.rows.create_done(new, finished(report, known.measurements)), report
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
 
 
-def _judged_from_kept(store: Store, row: Inspection, new: NewInspection, profile: Profile) -> tuple[Report, Finished]:
-    with _one_book:
-        measurements = kept_measurements(store, row)
-        report = _judged(Case(measurements, row.measured_at or row.created_at, profile, new.judged_as_pages))
-        return report, finished(report, measurements)
-
-
-def _judged(case: Case) -> Report:
-    judgement = judge(case.measurements, case.profile, judged_as_pages=case.judged_as_pages)
-    return compose(case.measurements, judgement, case.profile, measured_at=case.measured_at)
+def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:
+    judgement = judge(known.measurements, profile, judged_as_pages=judged_as_pages)
+    return compose(known.measurements, known.book, judgement, profile, measured_at=known.measured_at)
 
 
 def pages_to_draw(report: Report) -> list[int]:

@@ -23,7 +23,7 @@ from worker.measure.models import Measurements
 from worker.queue import ring_drawing
 from worker.report.models import Report
 from worker.reporting import judge_again, kept_page
-from worker.store import Inspection, measurements_key, picture_key, report_key
+from worker.store import Inspection, lines_key, measurements_key, picture_key, report_key
 
 __all__ = ["blueprint"]
 
@@ -95,11 +95,12 @@ def report_html(path: InspectionPath) -> Response:
 def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     """Facts read from the PDF, without any opinion"""
     row = _done(path.id)
-    if query.lines:
+    if not query.lines:
         return _kept_json(measurements_key(row.id))
     facts = json.loads(store().bytes.read(measurements_key(row.id)))
-    for page in facts["pages"]:
-        page.pop("lines", None)
+    every_line = json.loads(store().bytes.read(lines_key(row.id)))
+    for page, lines in zip(facts["pages"], every_line, strict=True):
+        page["lines"] = lines
     return _cacheable(Response(json.dumps(facts) + "\n", mimetype=JSON))
 
 

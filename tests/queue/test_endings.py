@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import threading
 from pathlib import Path
 
 from tests.queue.workshop import Workshop
+from worker.attempt import Bench, inspect_once
+from worker.limits import Limits
 from worker.measure.version import READER_VERSION
 from worker.profiles import builtin_profiles
 from worker.report.models import Report
@@ -58,6 +61,22 @@ def test_a_file_that_has_gone_is_said_to_have(open_workshop: Workshop) -> None:
     failure = open_workshop.wait(row, state="failed").failure
     assert failure is not None
     assert failure["code"] == "file-gone"
+
+
+def test_what_was_measured_is_not_measured_again_when_judging_breaks_off(workshop: Workshop, sample_pdfs: Path) -> None:
+    """The file is taken away in between: a second measuring would end as a file that has gone."""
+    book = (sample_pdfs / "keeper-of-the-low-light.pdf").read_bytes()
+    row = workshop.upload(content=book, ring=False, profile_json="{}")
+    bench = Bench(workshop.store, Limits(), threading.Event())
+    inspect_once(bench, row.id)
+    first = workshop.row(row)
+    assert (first.state, first.attempts) == ("queued", 1)
+    with workshop.store.bytes.local(file_key(row.id)) as path:
+        path.unlink()
+    inspect_once(bench, row.id)
+    second = workshop.row(row)
+    assert (second.state, second.attempts) == ("queued", 2)
+    assert second.measured_at == first.measured_at is not None
 
 
 def test_a_real_book(workshop: Workshop, sample_pdfs: Path) -> None:

@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 
 from tests.report.books import MEASURED_AT, book, finding, inside_finding, judgement, unreadable
+from worker.book import read_book
 from worker.judge.models import Finding, Mark, Weight
 from worker.measure.models import Measurements
 from worker.profiles import Profile, builtin_profiles
@@ -76,7 +77,9 @@ def mono() -> Profile:
 
 def made(measurements: Measurements, findings: tuple[Finding, ...], profile: Profile) -> tuple[Report, str]:
     pages = measurements.document.pages
-    report = compose(measurements, judgement(findings, pages), profile, measured_at=MEASURED_AT)
+    report = compose(
+        measurements, read_book(measurements), judgement(findings, pages), profile, measured_at=MEASURED_AT
+    )
     return report, render_html(report, measurements, profile)
 
 
@@ -322,7 +325,9 @@ def test_a_page_that_could_not_be_read_says_so(mono: Profile) -> None:
 
 def test_what_was_judged_as_a_longer_book_says_so(mono: Profile) -> None:
     measurements = book(12)
-    report = compose(measurements, judgement((), 12, judged_as=400), mono, measured_at=MEASURED_AT)
+    report = compose(
+        measurements, read_book(measurements), judgement((), 12, judged_as=400), mono, measured_at=MEASURED_AT
+    )
     told = "12 pages; it was judged as part of a book of 400"
     assert told in Read(render_html(report, measurements, mono)).text
     assert "12, judged as part of a book of 400" in render_text(report)

@@ -10,6 +10,7 @@ import pytest
 from tests.needs import chromium, needs_chromium, needs_module
 from tests.report.books import MEASURED_AT, book, judgement
 from tests.report.test_html import many
+from worker.book import read_book
 from worker.profiles import builtin_profiles
 from worker.report.compose import compose
 from worker.report.html import render_html
@@ -29,7 +30,7 @@ def browser() -> Iterator[playwright.Browser]:
 @pytest.fixture(scope="module")
 def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     measurements, profile = book(96), builtin_profiles()["ternhaven-mono"]
-    made = compose(measurements, judgement(many(12, 96), 96), profile, measured_at=MEASURED_AT)
+    made = compose(measurements, read_book(measurements), judgement(many(12, 96), 96), profile, measured_at=MEASURED_AT)
     path = tmp_path_factory.mktemp("report") / "report.html"
     path.write_text(render_html(made, measurements, profile), "utf-8")
     return path

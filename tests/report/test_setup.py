@@ -16,12 +16,12 @@ from sample_pdfs.prose import paragraphs
 from tests.books.books import Plan, set_by_libreoffice, set_by_typst
 from tests.needs import needs_libreoffice
 from tests.report.books import MEASURED_AT, book, finding, judgement, page_of
+from worker.book import read_book
 from worker.judge import judge
 from worker.judge.models import Judgement, Weight
 from worker.measure import measure
 from worker.measure.models import Measurements
 from worker.profiles import Profile, builtin_profiles, parse_profile_toml
-from worker.report.block import text_block
 from worker.report.compose import compose
 from worker.report.margins import STEP, rounded_up
 from worker.report.models import Setting
@@ -37,7 +37,7 @@ ABOUT_MARGINS = {"inside-margin", "outside-margin", "head-margin", "foot-margin"
 def numbers(measurements: Measurements, profile: Profile = MONO) -> tuple[set[str], dict[str, Setting]]:
     """The rules about margins and size that found something, and the numbers to set by name."""
     judged = judge(measurements, profile, judged_as_pages=LENGTH)
-    report = compose(measurements, judged, profile, measured_at=MEASURED_AT)
+    report = compose(measurements, read_book(measurements), judged, profile, measured_at=MEASURED_AT)
     found = {finding.rule for finding in judged.findings} & ABOUT_MARGINS
     return found, {setting.name: setting for setting in report.setup}
 
@@ -170,37 +170,6 @@ def test_a_running_line_is_moved_and_the_block_keeps_clear(book_: Running, tmp_p
     assert not numbers(mended.set(tmp_path))[0]
 
 
-def test_titles_that_head_every_page_are_no_running_heads() -> None:
-    """Poems: a title at one place on each page, and well apart from the lines below, but never the same."""
-    pages = []
-    for number in range(1, 21):
-        page = page_of(number)
-        title = page.lines[0].model_copy(update={"text": f"{chr(96 + number) * 5} by the sea"})
-        pages.append(page.model_copy(update={"lines": (title, *page.lines[3:])}))
-    poems = book(20).model_copy(update={"pages": tuple(pages)})
-    assert text_block(poems, "left").header is None
-
-
-def test_the_block_of_a_book_made_by_hand() -> None:
-    """Lines at 45 pt inside and 36 pt outside on every page; a folio 33.75 pt from the foot, the last line at 92."""
-    block = text_block(book(40), "left")
-    assert block.inside is not None
-    assert block.outside is not None
-    assert block.foot is not None
-    assert block.footer is not None
-    assert (block.inside.usual, block.inside.hang, block.inside.worst) == (45, 0, 45)
-    assert (block.outside.usual, block.outside.worst) == (36, 36)
-    assert block.foot.usual == 92
-    assert block.footer.worst == 33.75
-    assert block.header is None
-
-
-def test_a_book_bound_on_the_right_has_its_inside_there() -> None:
-    block = text_block(book(40, binding="right"), "right")
-    assert block.inside is not None
-    assert block.inside.usual == 45
-
-
 def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
     measurements = book(40)
     page = page_of(9)
@@ -215,7 +184,9 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
     )
     measurements = measurements.model_copy(update={"pages": (*measurements.pages[:8], odd, *measurements.pages[9:])})
     inside = next(
-        setting for setting in setup(measurements, judge(measurements, MONO), MONO) if setting.name == "inside"
+        setting
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+        if setting.name == "inside"
     )
     assert inside.measured == 10
     assert inside.set is None
@@ -225,13 +196,16 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
 def test_nothing_is_typed_where_nothing_was_found() -> None:
     measurements = book(64)
     judged = judge(measurements, MONO)
-    assert all(setting.set is None for setting in setup(measurements, judged, MONO))
+    assert all(setting.set is None for setting in setup(measurements, read_book(measurements), judged, MONO))
 
 
 def test_a_book_too_long_for_its_paper_goes_to_the_next_that_takes_it() -> None:
     """Common practice: past 800-odd pages at 6 × 9 in a book moves to 170 × 244 mm (common practice, no source)."""
     measurements = book(860)
-    paper = {setting.name: setting for setting in setup(measurements, judge(measurements, MONO), MONO)}
+    paper = {
+        setting.name: setting
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+    }
     assert paper["paper-width"].set == pytest.approx(481.89, abs=0.01)
     assert paper["paper-height"].set == pytest.approx(691.65, abs=0.01)
 
@@ -242,7 +216,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
         '[interior]\ntrims = [{ width = "6 in", height = "9 in" }]\n[interior.margins]\n',
         source="bare.toml",
     )
-    settings = setup(book(40), judge(book(40), bare), bare)
+    settings = setup(book(40), read_book(book(40)), judge(book(40), bare), bare)
     assert [setting.name for setting in settings] == [
         *("paper-width", "paper-height", "inside", "outside", "head", "foot"),
     ]
@@ -254,7 +228,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
 def test_pages_without_text_have_no_margins(findings: tuple[object, ...]) -> None:
     blank = book(3).model_copy(update={"pages": tuple(page_of(n, blank=True) for n in (1, 2, 3))})
     judged: Judgement = judgement(findings, 3)  # type: ignore[arg-type]
-    settings = {setting.name: setting for setting in setup(blank, judged, MONO)}
+    settings = {setting.name: setting for setting in setup(blank, read_book(blank), judged, MONO)}
     assert settings["inside"].measured is None
     assert settings["inside"].set is None
     assert "gutter" not in settings

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.report.books import MEASURED_AT, book, finding, inside_finding, judgement, unreadable
+from worker.book import read_book
 from worker.judge.models import Weight
 from worker.profiles import builtin_profiles
 from worker.report.compose import compose
@@ -22,7 +23,7 @@ def report(pages: int = 300, words: str = "Words.") -> Report:
         finding("small-type", Weight.SPOILAGE, (7,), detail=words),
         finding("widow", Weight.POLISH, (7, 9), title=words),
     )
-    return compose(book(pages), judgement(findings, pages), MONO, measured_at=MEASURED_AT)
+    return compose(book(pages), read_book(book(pages)), judgement(findings, pages), MONO, measured_at=MEASURED_AT)
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 132])
@@ -56,13 +57,14 @@ def test_the_table_stays_whole_at_eighty_columns_in_either_unit() -> None:
 
 
 def test_the_fore_edge_shows_the_weightiest_of_each_place() -> None:
-    text = render_text(compose(book(20), judgement((finding("widow", Weight.POLISH, (5,)),), 20), MONO,
+    text = render_text(compose(book(20), read_book(book(20)),
+                               judgement((finding("widow", Weight.POLISH, (5,)),), 20), MONO,
                                measured_at=MEASURED_AT))  # fmt: skip
     assert "1 ··┆······· 20" in text
 
 
 def test_a_file_without_pages_has_no_fore_edge_and_no_numbers() -> None:
     found = judgement((finding("damaged-file", Weight.REFUSAL, ()),), 0)
-    text = render_text(compose(unreadable(), found, MONO, measured_at=MEASURED_AT))
+    text = render_text(compose(unreadable(), read_book(unreadable()), found, MONO, measured_at=MEASURED_AT))
     assert "the whole file" in text
     assert "numbers to set" not in text

@@ -50,7 +50,7 @@ def test_from_intake_to_done(store: Store) -> None:
     seen = store.rows.get(row.id)
     assert seen is not None
     assert (seen.progress_done, seen.progress_total) == (7, 12)
-    assert store.rows.judging(begun)
+    assert store.rows.judging(begun, "1", now())
     assert store.rows.finish(begun, DONE)
     seen = store.rows.get(row.id)
     assert seen is not None
@@ -81,7 +81,7 @@ def test_a_failure_keeps_its_reason_and_its_attempt(store: Store) -> None:
 def test_a_final_state_stays(store: Store, state: str) -> None:
     row = ended(store, state)
     assert not store.rows.renew(row)
-    assert not store.rows.judging(row)
+    assert not store.rows.judging(row, "1", now())
     assert not store.rows.finish(row, DONE)
     assert not store.rows.fail(row, BROKEN)
     assert not store.rows.give_back(row, counts=True)
@@ -214,7 +214,7 @@ def test_who_has_measured_the_same_bytes(store: Store) -> None:
     begun = store.rows.claim(other.id)
     assert begun is not None
     assert store.rows.measured_before("ab" * 32, "1") is None
-    store.rows.finish(begun, DONE)
+    store.rows.judging(begun, "1", now())
     found = store.rows.measured_before("ab" * 32, "1")
     assert found is not None
     assert found.id == other.id

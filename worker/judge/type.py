@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, worst_first
-from worker.judge.models import Mark, Measured, Required
+from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
 from worker.units import show_number
 
@@ -20,6 +20,7 @@ def font_not_embedded(case: Case) -> Iterator[Draft]:
         return
     names = sorted({font.name for font in missing})
     pages = sorted({page for font in missing for page in font.pages})
+    places = sorted(((place, font.name) for font in missing for place in font.places), key=lambda at: at[0].page)
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     yield Draft(
         pages=pages,
@@ -30,16 +31,8 @@ def font_not_embedded(case: Case) -> Iterator[Draft]:
             "fonts": "a font" if len(names) == 1 else f"{len(names)} fonts",
             "pages": on_pages(pages),
         },
-        marks=_lines_in(case, frozenset(names), pages),
+        marks=(mark(place.page, place.box, name) for place, name in places),
     )
-
-
-def _lines_in(case: Case, names: frozenset[str], pages: list[int]) -> Iterator[Mark]:
-    """The first line on each page that is set in one of these fonts."""
-    for page in pages:
-        line = next((line for line in case.pages[page - 1].lines if line.font in names), None)
-        if line is not None:
-            yield mark(page, line.box, line.font)
 
 
 @rule("small-type")

@@ -16,6 +16,7 @@ SCHEMA = "pressworthy.measurements/1"
 Points = Annotated[float, PlainSerializer(lambda value: round(value, 4), return_type=float)]
 Box = tuple[Points, Points, Points, Points]
 Side = Literal["recto", "verso"]
+BindingEdge = Literal["left", "right"]
 BoxName = Literal["media", "crop", "bleed", "trim", "art"]
 FontKind = Literal["type1", "cff", "truetype", "type3", "cid-cff", "cid-truetype"]
 LinkKind = Literal["uri", "goto", "gotor", "launch", "named", "javascript", "other"]
@@ -69,7 +70,14 @@ class Document(Fact):
     javascript: bool = False
     embedded_files: int = 0
     form_fields: int = 0
-    binding_edge: Literal["left", "right"] = "left"
+    binding_edge: BindingEdge = "left"
+
+
+class Place(Fact):
+    """Somewhere on a page."""
+
+    page: int
+    box: Box
 
 
 class Font(Fact):
@@ -83,6 +91,8 @@ class Font(Fact):
     """The font program's own fsType forbids embedding; None where the program does not say."""
     pages: tuple[int, ...]
     sizes: tuple[Points, Points]
+    places: tuple[Place, ...] = ()
+    """Where it is first seen on the first few of its pages."""
 
 
 class Image(Fact):

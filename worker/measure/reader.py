@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,7 @@ from worker.measure.interpreter import FontShelf, Interpreter
 from worker.measure.layers import Layers
 from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.lines import reading_lines
-from worker.measure.marks import PageMarks
+from worker.measure.marks import PageMarks, Run
 from worker.measure.models import (
     Annotation,
     Document,
@@ -27,6 +29,7 @@ from worker.measure.models import (
     Margins,
     Measurements,
     Page,
+    Place,
     Reach,
     Side,
     Unreadable,
@@ -37,6 +40,8 @@ from worker.measure.pdfobjects import get, name, stream_bytes
 from worker.measure.version import READER_VERSION
 
 _CHUNK = 1 << 20
+MOST_PLACES = 12
+"""Pages on which a font's first place is kept: as many as a finding shows."""
 _UNREADABLE_PAGE = "its content could not be read"
 
 
@@ -67,6 +72,24 @@ def _unreadable(file: File, reason: Any, detail: str) -> Measurements:
     return Measurements(reader=READER_VERSION, file=file, document=document)
 
 
+@dataclass
+class _FontSeen:
+    """A font and where it paints glyphs, in the order of pages; sizes in points."""
+
+    font: Font
+    pages: list[int] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+    least: float = math.inf
+    most: float = 0.0
+
+    def note(self, page: int, run: Run) -> None:
+        if not self.pages or self.pages[-1] != page:
+            self.pages.append(page)
+            if len(self.places) < MOST_PLACES:
+                self.places.append(Place(page=page, box=run.box))
+        self.least, self.most = min(self.least, run.size), max(self.most, run.size)
+
+
 class _Reading:
     """One file being read; what it gathers becomes the measurements."""
 
@@ -76,7 +99,7 @@ class _Reading:
         self._limits = limits
         self._layers = Layers(pdf.Root)
         self._shelf = FontShelf()
-        self._fonts: dict[int, tuple[Font, set[int], list[float]]] = {}
+        self._fonts: dict[int, _FontSeen] = {}
         self._images: list[Image] = []
         self._links: list[Link] = []
         self._annotations: list[Annotation] = []
@@ -135,9 +158,10 @@ class _Reading:
 
     def _keep(self, marks: PageMarks, number: int) -> None:
         for run in marks.runs:
-            _, pages, sizes = self._fonts.setdefault(id(run.font), (run.font, set(), []))
-            pages.add(number)
-            sizes.append(run.size)
+            seen = self._fonts.get(id(run.font))
+            if seen is None:
+                seen = self._fonts[id(run.font)] = _FontSeen(run.font)
+            seen.note(number, run)
         self._images.extend(
             Image(page=number, **{**picture._asdict(), "ppi": _rounded(picture.ppi), "mask_ppi":
                   _rounded(picture.mask_ppi) if picture.mask_ppi else None})
@@ -176,15 +200,16 @@ class _Reading:
     def _font_facts(self) -> tuple[FontFacts, ...]:
         facts = [
             FontFacts(
-                name=font.name,
-                kind=font.kind,
-                embedded=font.embedded,
-                subset=font.subset,
-                restricted=font.restricted,
-                pages=tuple(sorted(pages)),
-                sizes=(min(sizes), max(sizes)),
+                name=seen.font.name,
+                kind=seen.font.kind,
+                embedded=seen.font.embedded,
+                subset=seen.font.subset,
+                restricted=seen.font.restricted,
+                pages=tuple(seen.pages),
+                sizes=(seen.least, seen.most),
+                places=tuple(seen.places),
             )
-            for font, pages, sizes in self._fonts.values()
+            for seen in self._fonts.values()
         ]
         return tuple(sorted(facts, key=lambda font: (font.name, font.pages)))
 

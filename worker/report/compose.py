@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from worker import __version__
+from worker.book import Book
 from worker.judge.models import Judgement
 from worker.measure.models import Measurements
 from worker.profiles import Profile
@@ -12,7 +13,9 @@ from worker.report.models import JudgedBy, Report
 from worker.report.setup import setup
 
 
-def compose(measurements: Measurements, judgement: Judgement, profile: Profile, *, measured_at: datetime) -> Report:
+def compose(
+    measurements: Measurements, book: Book, judgement: Judgement, profile: Profile, *, measured_at: datetime
+) -> Report:
     """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold."""
     return Report(
         verdict=judgement.verdict,
@@ -22,7 +25,7 @@ def compose(measurements: Measurements, judgement: Judgement, profile: Profile, 
         pages=measurements.document.pages,
         judged_as_pages=judgement.judged_as_pages,
         findings=judgement.findings,
-        setup=setup(measurements, judgement, profile),
+        setup=setup(measurements, book, judgement, profile),
         after_setup=None,
         not_checked=judgement.not_checked,
         measured_at=measured_at,

@@ -11,11 +11,10 @@ from typing import Literal
 from pydantic import Field
 
 from worker.judge.models import Finding, Mark
-from worker.measure.models import Box, Fact, Measurements, Page
+from worker.measure.models import BindingEdge, Box, Fact, Measurements, Page
 from worker.profiles import Profile
 
 Edge = Literal["left", "right", "head", "foot"]
-BindingEdge = Literal["left", "right"]
 
 DEFAULT_DPI = 110.0
 

@@ -6,8 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from worker.measure.models import Document, Font, Image, Measurements, Page
-from worker.report.drawing import BindingEdge
+from worker.measure.models import BindingEdge, Document, Font, Image, Measurements, Page
 from worker.report.sheets import size_of
 from worker.report.words import COLOURS, FONT_KINDS, counted
 from worker.units import Unit, page_ranges, show_area, show_number, show_size

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from worker.judge.models import Finding, Weight
-from worker.report.drawing import BindingEdge
+from worker.measure.models import BindingEdge
 
 PITCH = 10
 HEIGHT = 100

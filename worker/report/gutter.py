@@ -6,7 +6,7 @@ with where the outside one is wider.
 
 from __future__ import annotations
 
-from worker.report.block import EdgeOfBlock
+from worker.book.models import EdgeOfBlock
 from worker.report.margins import Case, Margins, rounded_up
 from worker.report.models import Setting
 
@@ -26,7 +26,7 @@ def wanted(case: Case) -> float:
 
 def mirrored(margins: Margins, case: Case) -> Margins:
     """The margins once they mirror. Those of odd pages become inside and outside when mirroring is turned on."""
-    inside, outside = case.block.odd_inside, case.block.odd_outside
+    inside, outside = case.block.odd_inside(case.bound_at), case.block.odd_outside(case.bound_at)
     if "mirrored-margins" not in case.found or inside is None or outside is None:
         return margins
     if abs(inside.usual - outside.usual) < EQUAL:
@@ -59,7 +59,7 @@ def _exchanged(margins: Margins, inside: EdgeOfBlock, outside: EdgeOfBlock, case
 
 def gutter(margins: Margins, case: Case) -> list[Setting]:
     """The part of ``inside`` beyond ``outside``, where the printer wants one."""
-    inside, outside = case.block.inside, case.block.outside
+    inside, outside = case.edge("inside"), case.edge("outside")
     if inside is None or outside is None or wanted(case) <= 0:
         return []
     value = None

@@ -11,13 +11,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from worker.book.models import Book, EdgeOfBlock, RunningLine, TextBlock
 from worker.judge.models import Judgement
-from worker.measure.models import Measurements
+from worker.measure.models import BindingEdge, Measurements
 from worker.profiles import Profile
-from worker.report.block import EdgeOfBlock, TextBlock, text_block
 from worker.report.drawing import bound_at
 from worker.report.models import Setting
-from worker.report.running import RunningLine
 from worker.units import POINTS_IN, Unit, show_length
 
 STEP: dict[Unit, float] = {"in": 0.01, "mm": 0.5, "pt": 0.5}
@@ -41,16 +40,30 @@ class Case:
     """What every margin is worked out from: the block, what is asked in points, and the rules that found something."""
 
     block: TextBlock
+    bound_at: BindingEdge
     asked: dict[MarginName, float | None]
     found: frozenset[str]
     unit: Unit
 
+    def edge(self, name: MarginName) -> EdgeOfBlock | None:
+        """The block's edge towards this margin."""
+        match name:
+            case "inside":
+                return self.block.inside(self.bound_at)
+            case "outside":
+                return self.block.outside(self.bound_at)
+            case "head":
+                return self.block.head
+            case "foot":
+                return self.block.foot
 
-def case_of(measurements: Measurements, judgement: Judgement, profile: Profile) -> Case:
+
+def case_of(measurements: Measurements, book: Book, judgement: Judgement, profile: Profile) -> Case:
     """The case of one file for one printer at the page count it was judged by."""
     margins = profile.interior.margins
     return Case(
-        block=text_block(measurements, bound_at(measurements, profile)),
+        block=book.block,
+        bound_at=bound_at(measurements, profile),
         asked={
             "inside": margins.inside_at(judgement.judged_as_pages),
             "outside": margins.outside,
@@ -70,7 +83,7 @@ def rounded_up(points: float, unit: Unit) -> float:
 
 def block_margins(case: Case) -> Margins:
     """The four margins to the text block, each as if the others stayed."""
-    return {name: _margin(name, getattr(case.block, name), case) for name in MARGINS}
+    return {name: _margin(name, case.edge(name), case) for name in MARGINS}
 
 
 def _margin(name: MarginName, edge: EdgeOfBlock | None, case: Case) -> Setting:
@@ -105,7 +118,7 @@ def running_lines(margins: Margins, case: Case) -> tuple[list[Setting], Margins]
         value = rounded_up(asked + line.usual - line.worst, case.unit) if short else None
         lines.append(Setting(name=name, measured=line.worst, required=asked, set=value))
         if value is not None:
-            clear = _clear_of(value, line, margins[side], getattr(case.block, side), case.unit)
+            clear = _clear_of(value, line, margins[side], case.edge(side), case.unit)
             margins = margins | {side: clear}
     return lines, margins
 

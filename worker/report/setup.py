@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from worker.book import Book
 from worker.judge.models import Judgement
 from worker.measure.models import Measurements
 from worker.profiles import Profile
@@ -14,14 +15,14 @@ from worker.report.models import Setting
 from worker.report.sheets import usual_size
 
 
-def setup(measurements: Measurements, judgement: Judgement, profile: Profile) -> tuple[Setting, ...]:
+def setup(measurements: Measurements, book: Book, judgement: Judgement, profile: Profile) -> tuple[Setting, ...]:
     """Paper, margins and gutter as measured, as asked, and as they are to be typed; none for a file without pages.
 
     A value is to be typed only where a finding of this judgement asks for it.
     """
     if not measurements.pages:
         return ()
-    case = case_of(measurements, judgement, profile)
+    case = case_of(measurements, book, judgement, profile)
     lines, margins = running_lines(block_margins(case), case)
     margins = mirrored(margins, case)
     return (*_paper(measurements, judgement, profile), *margins.values(), *lines, *gutter(margins, case))

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from worker.judge.models import Finding
-from worker.measure.models import Box, Measurements, Page
-from worker.report.drawing import BindingEdge
+from worker.measure.models import BindingEdge, Box, Measurements, Page
 from worker.report.fore_edge import findings_by_page
 from worker.report.sheets import MOST_LINES_IN_ALL, Scale, Sheet, pictures_by_page, scale_for, sheet
 

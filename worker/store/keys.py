@@ -8,7 +8,7 @@ from typing import Literal
 from worker.store.errors import BadKey
 
 _ID = r"ins_[a-z2-7]{26}"
-_OBJECT = r"(file\.pdf|measurements\.json|report\.json|report\.html|pages/[1-9][0-9]{0,6}\.png)"
+_OBJECT = r"(file\.pdf|measurements\.json|lines\.json|book\.json|report\.json|report\.html|pages/[1-9][0-9]{0,6}\.png)"
 _KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
@@ -18,8 +18,18 @@ def file_key(inspection_id: str) -> str:
 
 
 def measurements_key(inspection_id: str) -> str:
-    """The measurements, JSON."""
+    """The measurements without the pages' lines of text, JSON."""
     return checked(f"inspections/{inspection_id}/measurements.json")
+
+
+def lines_key(inspection_id: str) -> str:
+    """The lines of text of every page, JSON: an array a page."""
+    return checked(f"inspections/{inspection_id}/lines.json")
+
+
+def book_key(inspection_id: str) -> str:
+    """How the book is built, JSON."""
+    return checked(f"inspections/{inspection_id}/book.json")
 
 
 def report_key(inspection_id: str, kind: Literal["json", "html"] = "json") -> str:

@@ -187,9 +187,10 @@ class Rows:
             values |= {"progress_done": done, "progress_total": total}
         return self._of_attempt(row, values)
 
-    def judging(self, row: Inspection) -> bool:
-        """The file is measured; False where the attempt is no longer its own."""
-        return self._of_attempt(row, {"state": "judging", "lease_until": now() + self._lease})
+    def judging(self, row: Inspection, reader: str, measured_at: datetime) -> bool:
+        """The file is measured, its measurements durable; False where the attempt is no longer its own."""
+        values = {"state": "judging", "reader": reader, "measured_at": measured_at}
+        return self._of_attempt(row, values | {"lease_until": now() + self._lease})
 
     def finish(self, row: Inspection, finished: Finished) -> bool:
         """Done, all objects being durable; False where the attempt is no longer its own."""
@@ -215,8 +216,11 @@ class Rows:
         return self._of_attempt(row, values)
 
     def measured_before(self, sha256: str, reader: str) -> Inspection | None:
-        """A finished inspection of the same bytes by the same reader, anybody's: its measurements hold here too."""
-        same = and_(Inspection.sha256 == sha256, Inspection.reader == reader, Inspection.state == "done")
+        """An inspection, anybody's, whose file has the same bytes and was measured by the same reader.
+
+        Its measurements hold here too. It may be this very one, where an earlier attempt broke off after measuring.
+        """
+        same = and_(Inspection.sha256 == sha256, Inspection.reader == reader)
         newest = select(Inspection).where(same).order_by(Inspection.created_at.desc()).limit(1)
         with self._database.read() as session:
             return session.scalar(newest)

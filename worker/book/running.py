@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
+from worker.book.models import RunningLine
 from worker.measure.models import Line, Page
 
 EDGE_WINDOW = 1.0
@@ -32,15 +32,6 @@ MOST_WORDINGS = 0.6
 """Titles at the same place of every page differ from page to page; running heads return, and folios are figures."""
 NEARLY = 0.5
 ENOUGH_PAGES = 60
-
-
-@dataclass(frozen=True)
-class RunningLine:
-    """The running heads or folios that stand in one margin: their edges towards the trim, and their type size."""
-
-    usual: float
-    worst: float
-    size: float
 
 
 class _Row(NamedTuple):

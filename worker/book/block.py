@@ -9,20 +9,18 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 
-from worker.measure.models import Box, Line, Measurements, Page
-from worker.report.drawing import BindingEdge, inner_edge
-from worker.report.running import (
+from worker.book.models import EdgeOfBlock, TextBlock
+from worker.book.running import (
     EDGE_WINDOW,
     UNKNOWN_SIZE,
-    RunningLine,
     densest,
     running_foot,
     running_head,
     usual_size,
     without_running_lines,
 )
+from worker.measure.models import Box, Line, Measurements, Page
 
 SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
@@ -34,50 +32,29 @@ LINES_MORE = 3.0
 """Type sizes by which a page may be longer than the agreed ones: two lines, to save a widow or an orphan."""
 
 
-@dataclass(frozen=True)
-class EdgeOfBlock:
-    """One edge: where the block usually stands, how far ink hangs out of it, and the ink nearest to the trim."""
-
-    usual: float
-    hang: float
-    worst: float
-
-
-@dataclass(frozen=True)
-class TextBlock:
-    """Edges are None in a book without text; ``header`` and ``footer`` are None where none repeats.
-
-    ``inside`` and ``outside`` hold for all pages, the nearest of left and right ones; ``odd_…`` for odd pages alone.
-    """
-
-    inside: EdgeOfBlock | None
-    outside: EdgeOfBlock | None
-    odd_inside: EdgeOfBlock | None
-    odd_outside: EdgeOfBlock | None
-    head: EdgeOfBlock | None
-    foot: EdgeOfBlock | None
-    header: RunningLine | None
-    footer: RunningLine | None
-
-
-def text_block(measurements: Measurements, binding_edge: BindingEdge) -> TextBlock:
+def text_block(measurements: Measurements) -> TextBlock:
     """Read the block from the lines of all pages; from the box of their text alone where no lines were kept."""
     pages = [page if page.lines else _as_one_line(page, page.text) for page in measurements.pages if page.text]
     size = usual_size(line for page in pages for line in page.lines)
     header, footer = running_head(pages, size), running_foot(pages, size)
     bodies = [(page, without_running_lines(page, header, footer)) for page in pages]
     bodies = [(page, lines) for page, lines in bodies if lines]
-    sides = _sides(bodies, binding_edge, size)
+    odd = [(page, lines) for page, lines in bodies if page.page % 2 == 1]
+    even = [(page, lines) for page, lines in bodies if page.page % 2 == 0]
     return TextBlock(
-        inside=_join(sides, "inside"),
-        outside=_join(sides, "outside"),
-        odd_inside=sides.get(("inside", True)),
-        odd_outside=sides.get(("outside", True)),
+        odd_left=_left(odd, size),
+        odd_right=_right(odd, size),
+        even_left=_left(even, size),
+        even_right=_right(even, size),
         head=_head(bodies, size),
         foot=_foot(bodies, size),
         header=header,
         footer=footer,
     )
+
+
+Bodies = Sequence[tuple[Page, list[Line]]]
+"""Pages with the lines of their text block."""
 
 
 def _as_one_line(page: Page, text: Box) -> Page:
@@ -86,9 +63,11 @@ def _as_one_line(page: Page, text: Box) -> Page:
     return page.model_copy(update={"lines": (line,)})
 
 
-def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock:
+def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock | None:
     """The edge that most of these distances agree on; a ragged one stands where its ink does, a few lines apart."""
     values = sorted(distances)
+    if not values:
+        return None
     first, last = densest(values)
     if (last - first) < SHARP_SHARE * len(values):
         return EdgeOfBlock(usual=values[len(values) // 100], hang=0.0, worst=values[0])
@@ -97,40 +76,20 @@ def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock:
     return EdgeOfBlock(usual=usual, hang=max([*hung, usual - values[first]]), worst=values[0])
 
 
-Sides = dict[tuple[str, bool], EdgeOfBlock]
-"""Inside and outside, of odd pages (True) and of even ones."""
+def _left(bodies: Bodies, size: float) -> EdgeOfBlock | None:
+    return _edge((line.box[0] - page.trim[0] for page, lines in bodies for line in lines), FURTHEST_HANG * size)
 
 
-def _sides(bodies: Sequence[tuple[Page, list[Line]]], binding: BindingEdge, size: float) -> Sides:
-    """Where the lines of odd pages end on the left and on the right, and those of even pages."""
-    gathered: dict[tuple[str, bool], list[float]] = {}
-    for page, lines in bodies:
-        odd = page.page % 2 == 1
-        inner_is_left = inner_edge(page.page, binding) == "left"
-        left = gathered.setdefault(("inside" if inner_is_left else "outside", odd), [])
-        right = gathered.setdefault(("outside" if inner_is_left else "inside", odd), [])
-        left += (line.box[0] - page.trim[0] for line in lines)
-        right += (page.trim[2] - line.box[2] for line in lines)
-    return {side: _edge(values, FURTHEST_HANG * size) for side, values in gathered.items()}
+def _right(bodies: Bodies, size: float) -> EdgeOfBlock | None:
+    return _edge((page.trim[2] - line.box[2] for page, lines in bodies for line in lines), FURTHEST_HANG * size)
 
 
-def _join(sides: Sides, name: str) -> EdgeOfBlock | None:
-    edges = [edge for (side, _), edge in sides.items() if side == name]
-    if not edges:
-        return None
-    return EdgeOfBlock(
-        usual=min(edge.usual for edge in edges),
-        hang=max(edge.hang for edge in edges),
-        worst=min(edge.worst for edge in edges),
-    )
-
-
-def _head(bodies: Sequence[tuple[Page, list[Line]]], size: float) -> EdgeOfBlock | None:
+def _head(bodies: Bodies, size: float) -> EdgeOfBlock | None:
     ink = [page.trim[3] - max(line.box[3] for line in lines) for page, lines in bodies]
     return _full(ink, ink, size)
 
 
-def _foot(bodies: Sequence[tuple[Page, list[Line]]], size: float) -> EdgeOfBlock | None:
+def _foot(bodies: Bodies, size: float) -> EdgeOfBlock | None:
     """The block ends at its last baseline: some programs set the frame to it, and none below the descenders."""
     return _full(
         [min(line.baseline for line in lines) - page.trim[1] for page, lines in bodies],
