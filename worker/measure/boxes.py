@@ -1,12 +1,13 @@
 """Page boxes (ISO 32000-1 14.11.2) and the way from a page's user space to what a reader sees.
 
 MediaBox, CropBox and Rotate are inherited from the page tree (7.7.3.4); BleedBox, TrimBox, ArtBox and UserUnit are
-not. CropBox defaults to MediaBox, the others to CropBox. All are cut to the MediaBox.
+not. CropBox defaults to MediaBox, the others to CropBox. All are cut to the MediaBox; as they were written, those that
+reach beyond it are kept beside.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from worker.measure.geometry import IDENTITY, Box, Matrix, intersection, multiply, normalised, transform
@@ -40,10 +41,16 @@ class PageBoxes:
     user_unit: float
     view: Matrix
     fault: str | None = None
+    beyond_media: dict[BoxName, Box] = field(default_factory=dict)
+    """As written, the boxes that reach beyond the media."""
 
     def seen(self, box: BoxName) -> Box:
         """One of the boxes as a reader sees it."""
         return transform(getattr(self, box), self.view)
+
+    def seen_beyond_media(self) -> dict[BoxName, Box]:
+        """As written and as a reader would see them, the boxes that reach beyond the media."""
+        return {box: transform(rectangle, self.view) for box, rectangle in self.beyond_media.items()}
 
 
 def page_boxes(page: Any, inherited: dict[str, Any]) -> PageBoxes:
@@ -71,6 +78,7 @@ def page_boxes(page: Any, inherited: dict[str, Any]) -> PageBoxes:
         user_unit=unit,
         view=_view(others["trim"], rotate, unit),
         fault=fault,
+        beyond_media={box: written for box, written in raw.items() if written and _reaches_beyond(written, media)},
     )
 
 
@@ -86,6 +94,10 @@ def _rectangle(value: Any) -> Box | None:
 
 def _has_area(box: Box) -> bool:
     return box[2] > box[0] and box[3] > box[1]
+
+
+def _reaches_beyond(box: Box, media: Box) -> bool:
+    return box[0] < media[0] or box[1] < media[1] or box[2] > media[2] or box[3] > media[3]
 
 
 def _media(media: Box | None) -> tuple[Box, str | None]:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import pikepdf
 
+from worker.measure.content import numbers
 from worker.measure.models import PageColour
 from worker.measure.pdfobjects import array, get, integer, name, number
 
 _PROCESS = {"Cyan", "Magenta", "Yellow", "Black"}
 _DEPTH = 6
 _BARELY = 0.001
+_MOST_PAINTS = 10_000
+"""Colours of one space that are remembered."""
 
 
 class Paint(NamedTuple):
@@ -36,6 +40,25 @@ class Space:
     components: int
     inks: tuple[str, ...] = ()
     base: Space | None = None
+    _paints: dict[bytes, Paint] = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def first(self) -> Paint:
+        """A space's first colour (ISO 32000-1 8.6.8): black, or full tint."""
+        if self.family == "cmyk":
+            return self.paint([0.0, 0.0, 0.0, 1.0])
+        return self.paint(([1.0] if self.family == "spot" else [0.0]) * self.components)
+
+    def painted(self, operands: bytes, pattern: Any = None) -> Paint:
+        """The colour that a colour operator asks for, by its operands as they stand in the file."""
+        if pattern is not None:
+            return self.paint(numbers(operands.split(b"/", 1)[0]), pattern)
+        known = self._paints.get(operands)
+        if known is None:
+            if len(self._paints) >= _MOST_PAINTS:
+                self._paints.clear()
+            known = self._paints[operands] = self.paint(numbers(operands.split(b"/", 1)[0]))
+        return known
 
     def paint(self, values: list[float], pattern: Any = None) -> Paint:
         """The colour with these components; missing ones count as 0."""

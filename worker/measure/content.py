@@ -8,24 +8,36 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import Any
 
 _REGULAR = rb"[^\s\0()<>\[\]{}/%]"
-_DEEPEST = rb"\((?:[^()\\]++|\\[\s\S])*+\)"
-_DEEPER = rb"\((?:[^()\\]++|\\[\s\S]|" + _DEEPEST + rb")*+\)"
-STRING = rb"\((?:[^()\\]++|\\[\s\S]|" + _DEEPER + rb")*+\)"
+_PLAIN = rb"[^()\\]*+"
+_ESCAPE = rb"\\[\s\S]"
+_DEEPEST = rb"\(" + _PLAIN + rb"(?:" + _ESCAPE + _PLAIN + rb")*+\)"
+_DEEPER = rb"\(" + _PLAIN + rb"(?:(?:" + _ESCAPE + rb"|" + _DEEPEST + rb")" + _PLAIN + rb")*+\)"
+STRING = rb"\(" + _PLAIN + rb"(?:(?:" + _ESCAPE + rb"|" + _DEEPER + rb")" + _PLAIN + rb")*+\)"
 HEX_STRING = rb"<[0-9A-Fa-f\s\0]*+>"
 _SPACE = rb"[\s\0]++"
 _COMMENT = rb"%[^\r\n]*+"
 _NUMBER = rb"[-+.\d]" + _REGULAR + rb"*+"
 _NAME = rb"/" + _REGULAR + rb"*+"
 _WORD = rb"(?:true|false|null)(?!" + _REGULAR + rb")"
-_ARRAY_PART = rb"|".join((rb"[^\[\]()<>%]++", STRING, HEX_STRING, _COMMENT, rb"<<|>>"))
-_ARRAY = rb"\[(?:" + _ARRAY_PART + rb")*+\]"
-_OPERANDS = (
-    rb"((?:" + rb"|".join((_SPACE, _NUMBER, _NAME, STRING, HEX_STRING, _ARRAY, rb"<<|>>", _WORD, _COMMENT)) + rb")*+)"
+_BETWEEN = rb"[^\[\]()<>%]*+"
+_ARRAY = (
+    rb"\["
+    + _BETWEEN
+    + rb"(?:(?:"
+    + rb"|".join((STRING, HEX_STRING, _COMMENT, rb"<<|>>"))
+    + rb")"
+    + _BETWEEN
+    + rb")*+\]"
 )
-_INSTRUCTION = re.compile(_OPERANDS + rb"([A-Za-z'\"*]" + _REGULAR + rb"*+)")
+_OPERANDS = (
+    rb"((?:" + rb"|".join((_SPACE, _NUMBER, _ARRAY, _NAME, STRING, HEX_STRING, rb"<<|>>", _WORD, _COMMENT)) + rb")*+)"
+)
+_INSTRUCTION: Any = re.compile(_OPERANDS + rb"([A-Za-z'\"*]" + _REGULAR + rb"*+)")
 _OPERANDS_ALONE = re.compile(_OPERANDS)
+_SHOWN = re.compile(rb"(" + STRING + rb"|" + HEX_STRING + rb")")
 _IMAGE_END = re.compile(rb"[\s\0]EI(?=[\s\0]|$)")
 _FIGURE = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)")
 _NAMES = re.compile(rb"/(" + _REGULAR + rb"*+)")
@@ -34,33 +46,34 @@ _STRING_ESCAPE = re.compile(rb"\\([0-7]{1,3}|\r\n|[\s\S])|\r\n?")
 _SHORT_ESCAPES = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
 _LINE_ENDS = (b"\r\n", b"\r", b"\n")
 
-SHOWN_PIECES = re.compile(rb"(" + STRING + rb"|" + HEX_STRING + rb")|([-+]?[\d.]+)")
-"""The strings and the adjustments of a TJ array, in order."""
-
 Instruction = tuple[bytes, bytes]
 
 
 def instructions(data: bytes) -> Iterator[Instruction]:
-    """Yield ``(operator, operands)``; an inline image comes as ``BI`` with its dictionary, ``ID`` and its samples.
+    """Yield ``(operands, operator)``; an inline image comes as ``BI`` with its dictionary, ``ID`` and its samples.
 
     What is no PDF syntax is stepped over: a damaged instruction costs itself and not the page.
     """
-    match = _INSTRUCTION.match
     position, carried = 0, b""
-    while True:
-        found = match(data, position)
-        if found is None:
+    while position < len(data):
+        scan = _INSTRUCTION.scanner(data, position)  # of the standard library, though the type stubs lack it
+        for found in iter(scan.match, None):
+            operands, operator = found.groups()
+            position = found.end()
+            if carried:
+                operands, carried = carried + operands, b""
+            if operator == b"BI":
+                operands, position = _inline_image(data, position)
+                yield operands, operator
+                break
+            yield operands, operator
+        else:
             position, carried = _step_over(data, position, carried)
-            if position >= len(data):
-                return
-            continue
-        operands, operator = found.groups()
-        position = found.end()
-        if carried:
-            operands, carried = carried + operands, b""
-        if operator == b"BI":
-            operands, position = _inline_image(data, position)
-        yield operator, operands
+
+
+def shown_parts(operands: bytes) -> list[bytes]:
+    """The strings that a text operator shows, as tokens at the odd places, and what stands between them at the even."""
+    return _SHOWN.split(operands)
 
 
 def _step_over(data: bytes, position: int, carried: bytes) -> tuple[int, bytes]:

@@ -7,8 +7,8 @@ out once, as a ``Piece``; a book has a few thousand of them.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import pikepdf
@@ -21,11 +21,17 @@ from worker.measure.geometry import Box, Matrix, transform
 from worker.measure.glyphs import GlyphChooser, glyph_chooser
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
-from worker.measure.pdfobjects import array, dictionary, get, name, numbers, stream_bytes
+from worker.measure.pdfobjects import array, dictionary, get, integer, name, numbers, stream_bytes
 
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
 _ENCODING_SUFFIX = re.compile(r"-Identity-[HV]$")
 _NESTING = 12
+_MOST_PIECES = 100_000
+"""Strings of one font that are remembered."""
+_SPACE = 32
+"""The single-byte code that word space follows (ISO 32000-1 9.3.3)."""
+_NOWHERE = 1e9
+_SOFT_HYPHEN, _UNKNOWN = "\u00ad", "\ufffd"
 _FAMILY: dict[tuple[bool, str], FontKind] = {
     (False, "FontFile"): "type1",
     (False, "FontFile2"): "truetype",
@@ -36,15 +42,6 @@ _FAMILY: dict[tuple[bool, str], FontKind] = {
 _TALL, _LOW, _DEEP = 0.73, 0.48, -0.22
 _DESCENDING = frozenset("gjpqy,;Q()[]{}|@$/§¶µþçş")
 _SHORT = frozenset("acemnorsuvwxzgpqy.,:;-–—_~=+<>*«»")
-
-
-class Glyph(NamedTuple):
-    """One glyph of a string, in ems: where it starts, its ink, and whether word space follows it."""
-
-    start: float
-    ink: Box | None
-    is_space: bool
-    code: int
 
 
 class Code(NamedTuple):
@@ -59,10 +56,36 @@ class Piece(NamedTuple):
     """A shown string, in ems along its baseline, without character and word space."""
 
     advance: float
-    glyphs: tuple[Glyph, ...]
-    spaces: int
     ink: Box | None
     text: str
+    spaces: int
+    codes: tuple[int, ...]
+
+
+class _Pieces(dict[bytes, Piece]):
+    """The strings of a font by their tokens in content streams; each is worked out when it is first shown."""
+
+    def __init__(self, font: Font) -> None:
+        super().__init__()
+        self._font = font
+
+    def __missing__(self, token: bytes) -> Piece:
+        if len(self) >= _MOST_PIECES:
+            self.clear()
+        piece = self[token] = self._font.work_out(string_bytes(token))
+        return piece
+
+
+class _Codes(dict[int, Code]):
+    """What the codes of a font stand for, each found out when it is first shown."""
+
+    def __init__(self, font: Font) -> None:
+        super().__init__()
+        self._font = font
+
+    def __missing__(self, code: int) -> Code:
+        known = self[code] = self._font.find_out(code)
+        return known
 
 
 @dataclass
@@ -80,36 +103,81 @@ class Font:
     program: FontProgram | None
     type3: Any = None
     type3_matrix: Matrix = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
-    type3_ink: Callable[[Font, int], Box | None] | None = None
-    pieces: dict[bytes, Piece] = field(default_factory=dict)
-    slanted: dict[tuple[bytes, Matrix], Box | None] = field(default_factory=dict)
-    codes: dict[int, Code] = field(default_factory=dict)
+    type3_ink: Callable[[int], Box | None] | None = None
 
-    def piece(self, token: bytes) -> Piece:
-        """What a string token of a content stream shows."""
-        known = self.pieces.get(token)
+    def __post_init__(self) -> None:
+        self.pieces: dict[bytes, Piece] = _Pieces(self)
+        self.codes: dict[int, Code] = _Codes(self)
+        self._slanted: dict[tuple[bytes, Matrix], Box | None] = {}
+        self._spaced: dict[tuple[bytes, float, float], Box] = {}
+        self._has_word_space = not self.decoder.is_multibyte()
+
+    def work_out(self, shown: bytes) -> Piece:
+        """What these bytes show."""
+        x, left, foot, right, head = 0.0, _NOWHERE, _NOWHERE, -_NOWHERE, -_NOWHERE
+        known, letters = self.codes, []
+        codes = tuple(self.decoder.decode(shown))
+        for code in codes:
+            width, ink, letter = known[code]
+            if ink is not None:
+                x0, y0, x1, y1 = ink
+                if x + x0 < left:
+                    left = x + x0
+                if x + x1 > right:
+                    right = x + x1
+                if y0 < foot:
+                    foot = y0
+                if y1 > head:
+                    head = y1
+            letters.append(letter)
+            x += width
+        spaces = codes.count(_SPACE) if self._has_word_space else 0
+        return Piece(x, (left, foot, right, head) if right >= left else None, "".join(letters), spaces, codes)
+
+    def find_out(self, code: int) -> Code:
+        """What one code stands for."""
+        ink = self._ink_of(code)
+        return Code(self._width(code), ink, _printable(self._letter(code), inked=ink is not None))
+
+    def starts(self, piece: Piece, spacing: float, words: float) -> Iterator[tuple[float, int]]:
+        """Where each glyph of a string starts, in ems, with character and word space (ems) between them; its code."""
+        x = 0.0
+        for code in piece.codes:
+            yield x, code
+            x += self.codes[code].width + spacing + (words if code == _SPACE and self._has_word_space else 0.0)
+
+    def spaced_ink(self, token: bytes, spacing: float, words: float) -> Box:
+        """The ink of a string, which has some, with character and word space between its glyphs."""
+        key = (token, spacing, words)
+        known = self._spaced.get(key)
         if known is None:
-            known = self.pieces[token] = self._work_out(string_bytes(token))
+            if len(self._spaced) >= _MOST_PIECES:
+                self._spaced.clear()
+            known = self._spaced[key] = self._ink_with_spaces(self.pieces[token], spacing, words)
         return known
 
-    def _work_out(self, shown: bytes) -> Piece:
-        position, glyphs, letters = 0.0, [], []
-        ink: Box | None = None
-        spaces, single_bytes = 0, not self.decoder.is_multibyte()
-        for code in self.decoder.decode(shown):
-            known = self.codes.get(code)
-            if known is None:
-                known = self.codes[code] = self._known(code)
-            is_space = single_bytes and code == 32
-            glyphs.append(Glyph(position, known.ink, is_space, code))
-            ink = _grown(ink, known.ink, position)
-            letters.append(known.letter)
-            spaces += is_space
-            position += known.width
-        return Piece(position, tuple(glyphs), spaces, ink, "".join(letters))
+    def _ink_with_spaces(self, piece: Piece, spacing: float, words: float) -> Box:
+        inks = [(x, ink) for x, code in self.starts(piece, spacing, words) if (ink := self.codes[code].ink)]
+        left, right = min(x + ink[0] for x, ink in inks), max(x + ink[2] for x, ink in inks)
+        return left, min(ink[1] for _, ink in inks), right, max(ink[3] for _, ink in inks)
 
-    def _known(self, code: int) -> Code:
-        return Code(self._width(code), self._ink_of(code), self._letter(code))
+    def hang(self, code: int) -> tuple[float, float, float]:
+        """Vertical writing: how far a glyph's origin lies across and down from the point it hangs from, and how far
+        the next one falls (negative: downwards), in ems (ISO 32000-1 9.7.4.3)."""
+        moved = self.decoder.char_disp(code)
+        across, down = moved if isinstance(moved, tuple) else (None, 880)
+        return (500.0 if across is None else across) / 1000, down / 1000, self.decoder.char_width(code)
+
+    def type3_procedure(self, code: int) -> Any:
+        """The content stream that draws a code of a Type 3 font (ISO 32000-1 9.6.5); None where there is none."""
+        wanted, at = None, 0
+        for member in array(get(get(self.type3, "/Encoding"), "/Differences")):
+            if isinstance(member, pikepdf.Name):
+                wanted = str(member) if at == code else wanted
+                at += 1
+            else:
+                at = integer(member)
+        return get(get(self.type3, "/CharProcs"), wanted) if wanted else None
 
     def _width(self, code: int) -> float:
         try:
@@ -128,45 +196,47 @@ class Font:
 
     def _ink_of(self, code: int) -> Box | None:
         if self.type3 is not None:
-            drawn = self.type3_ink(self, code) if self.type3_ink else None
+            drawn = self.type3_ink(code) if self.type3_ink else None
             return transform(drawn, self.type3_matrix) if drawn else None
         if self.program is not None and self.glyph_of is not None:
             return self.program.ink(self.glyph_of(code))
         return _supposed_ink(self._letter(code), self._width(code))
 
     def slanted_ink(self, token: bytes, linear: Matrix) -> Box | None:
-        """The ink of a piece under a matrix that slants or turns it, to the outline and not to its upright box."""
+        """The ink of a string under a matrix that slants or turns it, to the outline and not to its upright box."""
         key = (token, linear)
-        if key not in self.slanted:
-            self.slanted[key] = self._slanted(self.piece(token), linear)
-        return self.slanted[key]
+        if key not in self._slanted:
+            if len(self._slanted) >= _MOST_PIECES:
+                self._slanted.clear()
+            self._slanted[key] = self._ink_slanted(self.pieces[token], linear)
+        return self._slanted[key]
 
-    def _slanted(self, piece: Piece, linear: Matrix) -> Box | None:
+    def _ink_slanted(self, piece: Piece, linear: Matrix) -> Box | None:
         a, b, c, d, _, _ = linear
-        ink: Box | None = None
-        for glyph in piece.glyphs:
-            for x, y in self._points(glyph):
-                px, py = a * (x + glyph.start) + c * y, b * (x + glyph.start) + d * y
-                ink = (px, py, px, py) if ink is None else (
-                    min(ink[0], px), min(ink[1], py), max(ink[2], px), max(ink[3], py))  # fmt: skip
-        return ink
+        points = [(x + start, y) for start, code in self.starts(piece, 0.0, 0.0) for x, y in self._points(code)]
+        if not points:
+            return None
+        across, up = [a * x + c * y for x, y in points], [b * x + d * y for x, y in points]
+        return min(across), min(up), max(across), max(up)
 
-    def _points(self, glyph: Glyph) -> tuple[tuple[float, float], ...]:
+    def _points(self, code: int) -> tuple[tuple[float, float], ...]:
         if self.program is not None and self.glyph_of is not None:
-            return self.program.points(self.glyph_of(glyph.code))
-        if glyph.ink is None:
+            return self.program.points(self.glyph_of(code))
+        ink = self.codes[code].ink
+        if ink is None:
             return ()
-        x0, y0, x1, y1 = glyph.ink
+        x0, y0, x1, y1 = ink
         return (x0, y0), (x0, y1), (x1, y0), (x1, y1)
 
 
-def _grown(ink: Box | None, glyph: Box | None, start: float) -> Box | None:
-    if glyph is None:
-        return ink
-    x0, y0, x1, y1 = glyph[0] + start, glyph[1], glyph[2] + start, glyph[3]
-    if ink is None:
-        return x0, y0, x1, y1
-    return min(ink[0], x0), min(ink[1], y0), max(ink[2], x1), max(ink[3], y1)
+def _printable(letter: str, *, inked: bool) -> str:
+    """The letter as text that can be shown; a glyph that no map turns into a letter is one all the same."""
+    if letter and letter.isprintable():
+        return letter
+    if letter == _SOFT_HYPHEN:
+        return "-"
+    shown = "".join(part if part.isprintable() else " " if part.isspace() else "" for part in letter)
+    return shown or (_UNKNOWN if inked else "")
 
 
 def _supposed_ink(letter: str, width: float) -> Box | None:

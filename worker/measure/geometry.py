@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import hypot, isfinite
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -16,6 +16,20 @@ def multiply(first: Matrix, then: Matrix) -> Matrix:
     a, b, c, d, e, f = first
     p, q, r, s, t, u = then
     return (a * p + b * r, a * q + b * s, c * p + d * r, c * q + d * s, e * p + f * r + t, e * q + f * s + u)
+
+
+def as_matrix(values: Sequence[float]) -> Matrix | None:
+    """The last six of these numbers as a matrix; None where there are fewer."""
+    if len(values) < 6:
+        return None
+    a, b, c, d, e, f = values[-6:]
+    return a, b, c, d, e, f
+
+
+def moved(matrix: Matrix, x: float, y: float) -> Matrix:
+    """The matrix that first moves by (x, y)."""
+    a, b, c, d, e, f = matrix
+    return a, b, c, d, a * x + c * y + e, b * x + d * y + f
 
 
 def apply(matrix: Matrix, x: float, y: float) -> tuple[float, float]:
@@ -55,6 +69,14 @@ def union(one: Box | None, other: Box | None) -> Box | None:
     if one is None or other is None:
         return one or other
     return min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3])
+
+
+def around(boxes: Sequence[Box]) -> Box | None:
+    """The box around all of them; None where there are none."""
+    if not boxes:
+        return None
+    lefts, feet, rights, heads = zip(*boxes, strict=True)
+    return min(lefts), min(feet), max(rights), max(heads)
 
 
 def is_finite(box: Box) -> bool:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from worker.measure.geometry import union
+from math import inf
+
+from worker.measure.geometry import around
 from worker.measure.marks import Run
 from worker.measure.models import Line
 
@@ -37,22 +39,17 @@ def _split_row(row: list[Run]) -> list[Line]:
 
 
 def _line(runs: list[Run]) -> Line:
-    text, box = "", None
-    for before, run in zip([None, *runs], runs, strict=False):
-        gap = run.start[0] - before.end[0] if before else 0.0
-        if before and gap > _WORD_GAP * run.size and not text.endswith(" ") and not run.text.startswith(" "):
+    text, end = "", inf
+    for run in runs:
+        if run.start[0] - end > _WORD_GAP * run.size and not text.endswith(" ") and not run.text.startswith(" "):
             text += " "
         text += run.text
-        box = union(box, run.box)
+        end = run.end[0]
     largest = max(runs, key=lambda run: len(run.text))
     return Line(
-        box=box or largest.box,
+        box=around([run.box for run in runs]) or largest.box,
         baseline=largest.start[1],
-        text=_clean(text),
+        text=text.strip(),
         font=largest.font.name,
         size=largest.size,
     )
-
-
-def _clean(text: str) -> str:
-    return "".join(letter if letter.isprintable() else " " for letter in text).strip()

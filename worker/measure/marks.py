@@ -5,12 +5,13 @@ Everything is in points as a reader sees the page, origin at the lower-left corn
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from worker.measure.colour import Paint
 from worker.measure.fonts import Font
-from worker.measure.geometry import Box, intersection, is_finite, union
+from worker.measure.geometry import Box, around, intersection, is_finite, union
 
 EDGE = 0.5
 """How near to the trimmed edge ink counts as reaching it, in points: what the contract of the measurements says."""
@@ -48,21 +49,24 @@ class PageMarks:
     trim: Box
     runs: list[Run] = field(default_factory=list)
     pictures: list[Picture] = field(default_factory=list)
-    ink: Box | None = None
-    text: Box | None = None
-    colours: set[str] = field(default_factory=set)
-    most_ink: float | None = None
     thinnest_rule: float | None = None
     transparency: bool = False
     grounds: list[Box] = field(default_factory=list)
-    reach: dict[str, float] = field(default_factory=dict)
+    """Where something is painted that white may lie on."""
+    _shapes: list[Box] = field(default_factory=list)
+    """The ink of all that is no text."""
+    _paints: dict[int, Paint] = field(default_factory=dict)
+    _picture_colours: set[str] = field(default_factory=set)
 
     def visible(self, box: Box, clip: Box) -> Box | None:
-        """The part of a mark that would print; None where there is none."""
-        if not is_finite(box):
-            return None
-        shown = intersection(box, clip)
-        return intersection(shown, self.media) if shown else None
+        """The part of a mark that would print, the box itself where all of it does; None where nothing does.
+
+        ``clip`` lies within the media from the start.
+        """
+        x0, y0, x1, y1 = box
+        if clip[0] <= x0 <= x1 <= clip[2] and clip[1] <= y0 <= y1 <= clip[3]:
+            return box
+        return intersection(box, clip) if is_finite(box) else None
 
     def prints(self, paint: Paint, box: Box, alpha: float) -> bool:
         """White prints only where it spares something painted before."""
@@ -70,45 +74,81 @@ class PageMarks:
             return False
         return not paint.white or any(_covers(ground, box) for ground in self.grounds)
 
-    def add_ink(self, box: Box, paint: Paint | None) -> None:
-        self.ink = union(self.ink, box)
-        self._note_reach(box)
-        if paint is not None:
-            self.colours.add(paint.family)
-            if paint.ink is not None:
-                self.most_ink = max(self.most_ink or 0.0, paint.ink)
+    @property
+    def text(self) -> Box | None:
+        """The box of all text."""
+        return around([run.box for run in self.runs])
+
+    @property
+    def ink(self) -> Box | None:
+        """The box of everything."""
+        return union(self.text, around(self._shapes))
+
+    @property
+    def colours(self) -> set[str]:
+        """The families of all colours that print."""
+        return {paint.family for paint in self._paints.values()} | self._picture_colours
+
+    @property
+    def most_ink(self) -> float | None:
+        """The highest sum of inks, in percent, that one mark asks for."""
+        return max((paint.ink for paint in self._paints.values() if paint.ink is not None), default=None)
 
     def add_run(self, run: Run, paint: Paint) -> None:
         self.runs.append(run)
-        self.text = union(self.text, run.box)
-        self.add_ink(run.box, paint)
+        self._paints[id(paint)] = paint
+
+    def add_picture(self, picture: Picture, box: Box, paint: Paint | None) -> None:
+        """A picture, of which ``box`` is seen. A stencil has the paint that it is filled with."""
+        self.pictures.append(picture)
+        self.grounds.append(box)
+        self._shapes.append(box)
+        if paint is None:
+            self._picture_colours.add(picture.colour.removeprefix("indexed-"))
+        else:
+            self._paints[id(paint)] = paint
 
     def add_shape(self, box: Box, paint: Paint) -> None:
         """A filled or stroked path, or a shading."""
         if not paint.white:
             self.grounds.append(box)
-        self.add_ink(box, paint)
+        self._shapes.append(box)
+        self._paints[id(paint)] = paint
 
     def add_rule(self, width: float) -> None:
         """A stroke, or a filled box as thin as one: ``width`` in points."""
         self.thinnest_rule = width if self.thinnest_rule is None else min(self.thinnest_rule, width)
 
-    def _note_reach(self, box: Box) -> None:
+    @property
+    def reach(self) -> dict[str, float]:
+        """How far past each trimmed edge the ink goes that touches or crosses it; the shortest of several marks."""
+        ink = self.ink
+        if ink is None or self._keeps_clear(ink):
+            return {}
+        reach: dict[str, float] = {}
+        for box in [*self._shapes, *(run.box for run in self.runs)]:
+            for edge, beyond in self._past_the_edges(box):
+                reach[edge] = min(reach.get(edge, beyond), beyond)
+        return reach
+
+    def _keeps_clear(self, box: Box) -> bool:
+        x0, y0, x1, y1 = box
+        _, _, width, height = self.trim
+        return x0 > EDGE and y0 > EDGE and x1 < width - EDGE and y1 < height - EDGE
+
+    def _past_the_edges(self, box: Box) -> Iterator[tuple[str, float]]:
         x0, y0, x1, y1 = box
         _, _, width, height = self.trim
         if x0 >= width or x1 <= 0 or y0 >= height or y1 <= 0:
             return
         if x0 <= EDGE:
-            self._shortest("left", -x0)
+            yield "left", -x0
         if y0 <= EDGE:
-            self._shortest("foot", -y0)
+            yield "foot", -y0
         if x1 >= width - EDGE:
-            self._shortest("right", x1 - width)
+            yield "right", x1 - width
         if y1 >= height - EDGE:
-            self._shortest("head", y1 - height)
-
-    def _shortest(self, edge: str, beyond: float) -> None:
-        self.reach[edge] = min(self.reach.get(edge, beyond), beyond)
+            yield "head", y1 - height
 
 
 def _covers(ground: Box, box: Box) -> bool:

@@ -165,6 +165,9 @@ class Page(Fact):
     trim: Box
     art: Box
     declared: tuple[BoxName, ...]
+    beyond_media: dict[BoxName, Box] = {}
+    """As written, the declared boxes that reach beyond the media; above they are cut to it (ISO 32000-1 14.11.2.1).
+    One that lies wholly outside counts as not declared above."""
     rotate: int
     user_unit: float
     blank: bool

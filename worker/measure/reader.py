@@ -15,7 +15,8 @@ from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
 from worker.measure.document import document_facts, page_has_javascript
 from worker.measure.fonts import Font
-from worker.measure.interpreter import FontShelf, Interpreter
+from worker.measure.geometry import Box
+from worker.measure.interpreter import Interpreter
 from worker.measure.layers import Layers
 from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.lines import reading_lines
@@ -37,6 +38,7 @@ from worker.measure.models import (
 from worker.measure.models import Font as FontFacts
 from worker.measure.pagetree import pages_with_inheritance
 from worker.measure.pdfobjects import get, name, stream_bytes
+from worker.measure.resources import ResourceShelf
 from worker.measure.version import READER_VERSION
 
 _CHUNK = 1 << 20
@@ -98,7 +100,7 @@ class _Reading:
         self._file = file
         self._limits = limits
         self._layers = Layers(pdf.Root)
-        self._shelf = FontShelf()
+        self._shelf = ResourceShelf()
         self._fonts: dict[int, _FontSeen] = {}
         self._images: list[Image] = []
         self._links: list[Link] = []
@@ -152,7 +154,8 @@ class _Reading:
         own = page.get("/Resources")
         resources = inherited.get("/Resources") if own is None else own
         interpreter = Interpreter(marks, self._shelf, self._layers, self._limits)
-        interpreter.draw(stream_bytes(page.get("/Contents")), resources, boxes.view, marks.media)
+        interpreter.begin(resources, boxes.view, marks.media)
+        interpreter.follow(stream_bytes(page.get("/Contents")))
         for appearance, matrix in printed_appearances(page):
             interpreter.draw_appearance(appearance, boxes.view, matrix, marks.media)
 
@@ -169,6 +172,7 @@ class _Reading:
         )  # fmt: skip
 
     def _page_facts(self, number: int, boxes: PageBoxes, marks: PageMarks, unread: str | None) -> Page:
+        ink, text = marks.ink, marks.text
         side: Side = "recto" if (number % 2 == 1) != self._right_bound else "verso"
         smallest = min(marks.runs, key=lambda run: run.size, default=None)
         return Page(
@@ -180,12 +184,13 @@ class _Reading:
             trim=boxes.seen("trim"),
             art=boxes.seen("art"),
             declared=boxes.declared,
+            beyond_media=boxes.seen_beyond_media(),
             rotate=boxes.rotate,
             user_unit=boxes.user_unit,
-            blank=marks.ink is None and unread is None,
-            ink=marks.ink,
-            text=marks.text,
-            margins=_margins(marks, side),
+            blank=ink is None and unread is None,
+            ink=ink,
+            text=text,
+            margins=_margins(text, marks.trim, side),
             smallest_type=smallest.size if smallest else None,
             smallest_type_box=smallest.box if smallest else None,
             thinnest_rule=marks.thinnest_rule,
@@ -218,10 +223,10 @@ def _rounded(ppi: tuple[float, float]) -> tuple[float, float]:
     return round(ppi[0], 3), round(ppi[1], 3)
 
 
-def _margins(marks: PageMarks, side: Side) -> Margins | None:
-    if marks.text is None:
+def _margins(text: Box | None, trim: Box, side: Side) -> Margins | None:
+    if text is None:
         return None
-    x0, y0, x1, y1 = marks.text
-    left, right = x0, marks.trim[2] - x1
+    x0, y0, x1, y1 = text
+    left, right = x0, trim[2] - x1
     inside, outside = (left, right) if side == "recto" else (right, left)
-    return Margins(inside=inside, outside=outside, head=marks.trim[3] - y1, foot=y0)
+    return Margins(inside=inside, outside=outside, head=trim[3] - y1, foot=y0)

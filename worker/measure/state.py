@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from dataclasses import dataclass
 
 from worker.measure.colour import BLACK, GRAY, Paint, Space
@@ -34,5 +33,8 @@ class GraphicsState:
     text_matrix: Matrix = IDENTITY
     line_matrix: Matrix = IDENTITY
 
-    def saved(self) -> GraphicsState:
-        return copy.copy(self)
+    def copy(self) -> GraphicsState:
+        """As it is now. (``copy.copy`` takes four times as long, and some producers save it for every line.)"""
+        twin = object.__new__(GraphicsState)
+        twin.__dict__.update(self.__dict__)
+        return twin

@@ -1,0 +1,52 @@
+"""The graphics state (ISO 32000-1 8.4.4)."""
+
+from __future__ import annotations
+
+from worker.measure.content import numbers
+from worker.measure.geometry import as_matrix, multiply
+from worker.measure.operators.machine import Machine, operator
+
+_DEEPEST_STACK = 10_000
+
+
+class GeneralOperators(Machine):
+    """``q Q cm w gs``; what else there is in this group moves no mark."""
+
+    @operator("q")
+    def save(self, _: bytes) -> None:
+        if len(self.stack) < _DEEPEST_STACK:
+            self.stack.append(self.state.copy())
+
+    @operator("Q")
+    def restore(self, _: bytes) -> None:
+        if self.stack:
+            self.state = self.stack.pop()
+
+    @operator("cm")
+    def concatenate(self, operands: bytes) -> None:
+        matrix = as_matrix(numbers(operands))
+        if matrix:
+            self.state.ctm = multiply(matrix, self.state.ctm)
+
+    @operator("w")
+    def line_width(self, operands: bytes) -> None:
+        width = numbers(operands)
+        if width:
+            self.state.line_width = abs(width[-1])
+
+    @operator("gs")
+    def extended_state(self, operands: bytes) -> None:
+        """A graphics state parameter dictionary (8.4.5)."""
+        asked, state = self.resources.extended_state(operands), self.state
+        if asked is None:
+            return
+        if asked.fill_alpha is not None:
+            state.fill_alpha = asked.fill_alpha
+        if asked.stroke_alpha is not None:
+            state.stroke_alpha = asked.stroke_alpha
+        if asked.line_width is not None:
+            state.line_width = asked.line_width
+        if asked.font is not None:
+            state.font, state.size = asked.font
+        if asked.transparent:
+            self.marks.transparency = True

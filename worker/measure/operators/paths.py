@@ -1,0 +1,148 @@
+"""Paths: made, painted, clipped to (ISO 32000-1 8.5), and shadings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pikepdf
+
+from worker.measure.colour import Paint, colour_space, page_colour
+from worker.measure.content import first_name, numbers
+from worker.measure.geometry import IDENTITY, Box, apply, as_matrix, multiply, scales, transform
+from worker.measure.marks import PageMarks
+from worker.measure.operators.machine import EVERYTHING, Machine, operator
+from worker.measure.path import Path
+from worker.measure.pdfobjects import get, identity, stream_bytes
+from worker.measure.pdfobjects import numbers as array_numbers
+
+_FLAT = 0.01
+"""A path no wider or no higher than this, in points, is a level or an upright line."""
+
+
+class PathOperators(Machine):
+    """``m l c v y re h``, the operators that paint, ``W W*`` and ``sh``."""
+
+    @operator("m")
+    def move(self, operands: bytes) -> None:
+        at = numbers(operands)
+        if len(at) >= 2:
+            self.path.move(apply(self.state.ctm, at[-2], at[-1]))
+
+    @operator("l")
+    def line(self, operands: bytes) -> None:
+        to = numbers(operands)
+        if len(to) >= 2:
+            self.path.line(apply(self.state.ctm, to[-2], to[-1]))
+
+    @operator("c")
+    def curve(self, operands: bytes) -> None:
+        points = self._points(operands, 3)
+        if points:
+            self.path.curve(*points)
+
+    @operator("v")
+    def curve_from_here(self, operands: bytes) -> None:
+        """The first control point is the point where the pen is."""
+        points = self._points(operands, 2)
+        if points:
+            self.path.curve(self.path.at, *points)
+
+    @operator("y")
+    def curve_to_there(self, operands: bytes) -> None:
+        """The second control point is the point where the curve ends."""
+        points = self._points(operands, 2)
+        if points:
+            self.path.curve(points[0], points[1], points[1])
+
+    @operator("h")
+    def close(self, _: bytes) -> None:
+        self.path.close()
+
+    @operator("re")
+    def rectangle(self, operands: bytes) -> None:
+        values = numbers(operands)
+        if len(values) < 4:
+            return
+        x, y, width, height = values[-4:]
+        corners = (min(x, x + width), min(y, y + height), max(x, x + width), max(y, y + height))
+        self.path.rectangle(transform(corners, self.state.ctm), apply(self.state.ctm, x, y))
+
+    def _points(self, operands: bytes, count: int) -> list[tuple[float, float]]:
+        values = numbers(operands)[-2 * count :]
+        if len(values) < 2 * count:
+            return []
+        return [apply(self.state.ctm, x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
+
+    @operator("W", "W*")
+    def clip(self, _: bytes) -> None:
+        self.path.clips = True
+
+    @operator("n")
+    def end(self, _: bytes = b"") -> None:
+        if self.path.clips:
+            self.clip_to(self.path.box)
+        self.path = Path()
+
+    @operator("f", "F", "f*")
+    def fill(self, _: bytes) -> None:
+        self._paint_fill()
+        self.end()
+
+    @operator("S", "s")
+    def stroke(self, _: bytes) -> None:
+        self._paint_stroke()
+        self.end()
+
+    @operator("B", "B*", "b", "b*")
+    def fill_and_stroke(self, _: bytes) -> None:
+        self._paint_fill()
+        self._paint_stroke()
+        self.end()
+
+    def _paint_fill(self) -> None:
+        state, path = self.state, self.path
+        box = self.marks.visible(path.box, state.clip) if path.box and not self.hidden else None
+        if box is None:
+            return
+        if state.fill.pattern is not None:
+            self._paint_pattern(state.fill.pattern, box)
+        if self.marks.prints(state.fill, box, state.fill_alpha):
+            self.marks.add_shape(box, state.fill)
+            for thin in path.thin_boxes:
+                self.marks.add_rule(thin)
+
+    def _paint_stroke(self) -> None:
+        state, drawn = self.state, self.path.box
+        if drawn is None or self.hidden:
+            return
+        wide, high = scales(state.ctm)
+        half_x, half_y = state.line_width * wide / 2, state.line_width * high / 2
+        x0, y0, x1, y1 = drawn
+        upright, level = x1 - x0 < _FLAT, y1 - y0 < _FLAT
+        across_x = half_x if upright or not level else 0.0
+        across_y = half_y if level or not upright else 0.0
+        box = self.marks.visible((x0 - across_x, y0 - across_y, x1 + across_x, y1 + across_y), state.clip)
+        if box and self.marks.prints(state.stroke, box, state.stroke_alpha):
+            self.marks.add_shape(box, state.stroke)
+            self.marks.add_rule(2 * (half_x if upright else half_y if level else min(half_x, half_y)))
+
+    @operator("sh")
+    def shade(self, operands: bytes) -> None:
+        box = self.marks.visible(self.state.clip, self.state.clip)
+        if box and not self.hidden:
+            shading = self.resources.entry("/Shading", first_name(operands))
+            space = colour_space(get(shading, "/ColorSpace"), self.resources.raw)
+            self.marks.add_shape(box, Paint(page_colour(space), False, None))
+
+    def _paint_pattern(self, pattern: Any, box: Box) -> None:
+        """The pictures within a tiling pattern's cell (ISO 32000-1 8.7.3), each once, at the size that it prints."""
+        key = identity(pattern)
+        if not isinstance(pattern, pikepdf.Stream) or len(self.open) >= self.limits.nesting or key in self.open:
+            return
+        cell = PageMarks(media=EVERYTHING, trim=self.marks.trim)
+        inner = self.inner(cell, key)
+        base = self.stack[0].ctm if self.stack else self.state.ctm
+        matrix = as_matrix(array_numbers(get(pattern, "/Matrix"))) or IDENTITY
+        inner.begin(get(pattern, "/Resources"), multiply(matrix, base), EVERYTHING)
+        inner.follow(stream_bytes(pattern))
+        self.marks.pictures.extend(picture._replace(box=box) for picture in cell.pictures)

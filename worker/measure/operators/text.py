@@ -1,0 +1,208 @@
+"""Text (ISO 32000-1 9): state, positions, and what is shown."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import pikepdf
+
+from worker.measure.content import numbers
+from worker.measure.fonts import Font
+from worker.measure.geometry import IDENTITY, Box, Matrix, apply, as_matrix, moved, multiply, scales, transform, union
+from worker.measure.marks import PageMarks, Run
+from worker.measure.operators.machine import EVERYTHING, Machine, operator
+from worker.measure.pdfobjects import get, identity, stream_bytes
+from worker.measure.showing import Laid, hung_down, laid_out, placed, placed_glyphs
+
+_STROKED, _INVISIBLE, _CLIPS = (1, 2, 5, 6), (3, 7), 4
+"""Rendering modes (Table 106): those that stroke the outlines, that show nothing, and the first that clips."""
+_OUTLINES_ALONE = (1, 5)
+_TYPE3_EM = 0.01
+"""A Type 3 font whose matrix scales by less than this counts its sizes as the others do, in thousandths."""
+
+
+class TextOperators(Machine):
+    """``BT ET Tc Tw Tz TL Ts Tr Tf Tm Td TD T* Tj TJ ' "``."""
+
+    @operator("BT")
+    def begin_text(self, _: bytes) -> None:
+        self.state.text_matrix = self.state.line_matrix = IDENTITY
+        self.text_clip = None
+
+    @operator("ET")
+    def end_text(self, _: bytes) -> None:
+        if self.text_clip is not None:
+            self.clip_to(self.text_clip)
+            self.text_clip = None
+
+    @operator("Tf")
+    def select_font(self, operands: bytes) -> None:
+        font, self.state.size = self.resources.selected(operands)
+        self.state.font = font
+        if font is not None and font.type3 is not None:
+            font.type3_ink = partial(self._type3_ink, font)
+
+    @operator("Tc")
+    def character_space(self, operands: bytes) -> None:
+        self.state.character_space = _last(operands, self.state.character_space)
+
+    @operator("Tw")
+    def word_space(self, operands: bytes) -> None:
+        self.state.word_space = _last(operands, self.state.word_space)
+
+    @operator("Tz")
+    def stretch(self, operands: bytes) -> None:
+        self.state.stretch = _last(operands, 100 * self.state.stretch) / 100
+
+    @operator("TL")
+    def leading(self, operands: bytes) -> None:
+        self.state.leading = _last(operands, self.state.leading)
+
+    @operator("Ts")
+    def rise(self, operands: bytes) -> None:
+        self.state.rise = _last(operands, self.state.rise)
+
+    @operator("Tr")
+    def rendering_mode(self, operands: bytes) -> None:
+        self.state.mode = int(_last(operands, self.state.mode))
+
+    @operator("Tm")
+    def text_matrix(self, operands: bytes) -> None:
+        matrix = as_matrix(numbers(operands))
+        if matrix:
+            self.state.text_matrix = self.state.line_matrix = matrix
+
+    @operator("Td")
+    def move_line(self, operands: bytes) -> None:
+        step = numbers(operands)
+        if len(step) >= 2:
+            self._move_line_by(step[-2], step[-1])
+
+    @operator("TD")
+    def move_line_and_lead(self, operands: bytes) -> None:
+        step = numbers(operands)
+        if len(step) >= 2:
+            self.state.leading = -step[-1]
+            self._move_line_by(step[-2], step[-1])
+
+    @operator("T*")
+    def next_line(self, _: bytes = b"") -> None:
+        self._move_line_by(0.0, -self.state.leading)
+
+    def _move_line_by(self, x: float, y: float) -> None:
+        self.state.text_matrix = self.state.line_matrix = moved(self.state.line_matrix, x, y)
+
+    @operator("'")
+    def show_on_next_line(self, operands: bytes) -> None:
+        self.next_line()
+        self.show(operands)
+
+    @operator('"')
+    def show_spaced(self, operands: bytes) -> None:
+        start = min(at for at in (operands.find(b"("), operands.find(b"<"), len(operands)) if at >= 0)
+        spaces = numbers(operands[:start])
+        if len(spaces) >= 2:
+            self.state.word_space, self.state.character_space = spaces[:2]
+        self.show_on_next_line(operands[start:])
+
+    @operator("Tj", "TJ")
+    def show(self, operands: bytes) -> None:
+        state = self.state
+        font, size = state.font, state.size
+        if font is None or not size:
+            return
+        if font.vertical:
+            laid = hung_down(font, operands, state.character_space / size)
+            if laid.ink is not None:
+                self._note(font, laid, self._from_ems(), apply(self._from_ems(), 0.0, 0.0), b"")
+            state.text_matrix = moved(state.text_matrix, 0.0, laid.advance * size)
+            return
+        laid = laid_out(font, operands, state.character_space / size, state.word_space / size)
+        if laid.ink is not None:
+            matrix = self._from_ems()
+            self._note(font, laid, matrix, apply(matrix, laid.advance, 0.0), operands)
+        state.text_matrix = moved(state.text_matrix, laid.advance * size * state.stretch, 0.0)
+
+    def _from_ems(self) -> Matrix:
+        """From ems along the baseline to what a reader sees (9.4.4)."""
+        state = self.state
+        a, b, c, d, e, f = multiply(state.text_matrix, state.ctm)
+        across, up, rise = state.size * state.stretch, state.size, state.rise
+        return a * across, b * across, c * up, d * up, c * rise + e, d * rise + f
+
+    def _note(self, font: Font, laid: Laid, matrix: Matrix, end: tuple[float, float], operands: bytes) -> None:
+        """Note what would print of a run. ``operands`` is empty for one that is not to be looked at more closely."""
+        state, mode = self.state, self.state.mode
+        slanted = bool(operands) and _is_slanted(matrix)
+        box = self._slanted_box(font, matrix, operands) if slanted else transform(laid.ink or EVERYTHING, matrix)
+        if box is None:
+            return
+        if mode >= _CLIPS:
+            self.text_clip = union(self.text_clip, box)
+        if mode in _INVISIBLE or self.hidden:
+            return
+        paint, alpha = state.fill, state.fill_alpha
+        if mode in _OUTLINES_ALONE:
+            paint, alpha = state.stroke, state.stroke_alpha
+        if mode in _STROKED:
+            half = state.line_width * min(scales(state.ctm)) / 2
+            box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
+        shown = self.marks.visible(box, state.clip)
+        if shown is not None and shown is not box and operands and not slanted:
+            shown = self._visible_glyphs(font, matrix, operands)
+        if shown is None or not self.marks.prints(paint, shown, alpha):
+            return
+        self.marks.add_run(Run(shown, (matrix[4], matrix[5]), end, laid.text, font, _size(font, matrix)), paint)
+
+    def _spaces(self) -> tuple[float, float]:
+        """Character and word space in ems."""
+        return self.state.character_space / self.state.size, self.state.word_space / self.state.size
+
+    def _visible_glyphs(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
+        """What is seen of a run that is cut: up to its last visible glyph, which may end before the cut."""
+        seen: Box | None = None
+        for glyph in placed_glyphs(font, operands, *self._spaces()):
+            seen = union(seen, self.marks.visible(transform(glyph, matrix), self.state.clip))
+        return seen
+
+    def _slanted_box(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
+        a, b, c, d, e, f = matrix
+        linear = (round(a, 5), round(b, 5), round(c, 5), round(d, 5), 0.0, 0.0)
+        box: Box | None = None
+        for token, _, x in placed(font, operands, *self._spaces()):
+            ink = font.slanted_ink(token, linear)
+            if ink is not None:
+                dx, dy = a * x + e, b * x + f
+                box = union(box, (ink[0] + dx, ink[1] + dy, ink[2] + dx, ink[3] + dy))
+        return box
+
+    def _type3_ink(self, font: Font, code: int) -> Box | None:
+        """The ink of a Type 3 glyph (9.6.5), in its glyph space."""
+        procedure = font.type3_procedure(code)
+        key = identity(procedure)
+        if not isinstance(procedure, pikepdf.Stream) or key in self.open or len(self.open) + 1 >= self.limits.nesting:
+            return None
+        glyph = PageMarks(media=EVERYTHING, trim=EVERYTHING)
+        inner = self.inner(glyph, key)
+        inner.begin(get(font.type3, "/Resources") or self.resources.raw, IDENTITY, EVERYTHING)
+        inner.follow(stream_bytes(procedure))
+        return glyph.ink
+
+
+def _is_slanted(matrix: Matrix) -> bool:
+    """Neither upright nor turned by a right angle."""
+    a, b, c, d, _, _ = matrix
+    return bool((a and b) or (c and d))
+
+
+def _size(font: Font, matrix: Matrix) -> float:
+    size = scales(matrix)[1]
+    if font.type3 is not None:
+        scale = scales(font.type3_matrix)[1]
+        size *= scale * 1000 if scale < _TYPE3_EM else 1
+    return size
+
+
+def _last(operands: bytes, otherwise: float) -> float:
+    values = numbers(operands)
+    return values[-1] if values else otherwise

@@ -1,0 +1,107 @@
+"""Text as it is shown (ISO 32000-1 9.4.3): the strings and adjustments of one operator, laid along the baseline.
+
+All lengths are ems: fractions of the font's size, before horizontal scaling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from worker.measure.content import numbers, shown_parts
+from worker.measure.fonts import Font, Piece
+from worker.measure.geometry import Box, union
+
+_WORD_GAP = 0.18
+"""A step of so many ems between two strings is a word space (common practice of text extraction, no source)."""
+_MOST_GAPS = 20_000
+_NOWHERE = 1e9
+
+
+class Laid(NamedTuple):
+    """What one operator shows: the box of its ink (None where it has none), its advance, and its letters."""
+
+    ink: Box | None
+    advance: float
+    text: str
+
+
+class _Gaps(dict[bytes, float]):
+    """What stands between two strings, as it stands in the file, and the step that it means."""
+
+    def __missing__(self, between: bytes) -> float:
+        if len(self) >= _MOST_GAPS:
+            self.clear()
+        step = self[between] = -sum(numbers(between.strip(b"[] \t\r\n\0\f"))) / 1000
+        return step
+
+
+_gaps = _Gaps()
+
+
+def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
+    """Lay the strings of ``Tj`` or ``TJ`` along the baseline, with character and word space between them."""
+    parts = shown_parts(operands)
+    plain = not spacing and not words
+    pieces, gaps = font.pieces, _gaps
+    x, left, foot, right, head = 0.0, _NOWHERE, _NOWHERE, -_NOWHERE, -_NOWHERE
+    letters: list[str] = []
+    for between, token in zip(parts[::2], parts[1::2], strict=False):
+        step = gaps[between]
+        if step:
+            x += step
+            if step > _WORD_GAP and letters:
+                letters.append(" ")
+        advance, ink, text, spaces, codes = pieces[token]
+        if ink is not None:
+            x0, y0, x1, y1 = ink if plain else font.spaced_ink(token, spacing, words)
+            if x + x0 < left:
+                left = x + x0
+            if x + x1 > right:
+                right = x + x1
+            if y0 < foot:
+                foot = y0
+            if y1 > head:
+                head = y1
+        x += advance if plain else advance + spacing * len(codes) + words * spaces
+        letters.append(text)
+    ink = (left, foot, right, head) if right >= left else None
+    return Laid(ink, x + gaps[parts[-1]], "".join(letters))
+
+
+def placed(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[bytes, Piece, float]]:
+    """The strings again, each with where it starts: for the few runs that need a closer look."""
+    parts = shown_parts(operands)
+    x = 0.0
+    for between, token in zip(parts[::2], parts[1::2], strict=False):
+        x += _gaps[between]
+        piece = font.pieces[token]
+        yield token, piece, x
+        x += piece.advance + spacing * len(piece.codes) + words * piece.spaces
+
+
+def placed_glyphs(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[Box]:
+    """The ink of every glyph, where it stands."""
+    for _, piece, x in placed(font, operands, spacing, words):
+        for start, code in font.starts(piece, spacing, words):
+            ink = font.codes[code].ink
+            if ink is not None:
+                yield ink[0] + x + start, ink[1], ink[2] + x + start, ink[3]
+
+
+def hung_down(font: Font, operands: bytes, spacing: float) -> Laid:
+    """Vertical writing (9.7.4.3): each glyph hangs from its origin, the next one stands below. Advances downwards."""
+    parts = shown_parts(operands)
+    y, ink, letters = 0.0, None, []
+    for between, token in zip(parts[::2], parts[1::2], strict=False):
+        y += _gaps[between]
+        piece = font.pieces[token]
+        for code in piece.codes:
+            across, down, fall = font.hang(code)
+            glyph = font.codes[code].ink
+            if glyph is not None:
+                x0, y0, x1, y1 = glyph
+                ink = union(ink, (x0 - across, y0 + y - down, x1 - across, y1 + y - down))
+            y += fall - spacing
+        letters.append(piece.text)
+    return Laid(ink, y + _gaps[parts[-1]], "".join(letters))
