@@ -64,8 +64,8 @@ def test_a_line_that_stands_out_alone_is_mended_in_place() -> None:
     everywhere = found(book(*(page(number, head=10) for number in range(1, 9))), "head-margin")
     assert stray is not None
     assert everywhere is not None
-    assert stray.remedy.startswith("Bring what stands out on page 5 back")
-    assert everywhere.remedy.startswith("Set the head margin")
+    assert stray.remedy.startswith("On page 5, bring what stands out")
+    assert everywhere.remedy.startswith("Set the top margin")
 
 
 def test_marks_name_the_worst_pages_first_at_the_edge_concerned() -> None:

@@ -5,6 +5,8 @@ Boxes are as a reader sees the page, with their origin at the lower-left corner 
 
 from __future__ import annotations
 
+import json
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +19,7 @@ from tests.corpora import corpus_parameters
 from tests.hostile.raw import CATALOGUE, LINE, PAGE, raw, stream
 from tests.measure.build import Sheet, measured_page, size
 from tests.measure.poppler import pdfinfo_boxes, seen_by_reader
-from tests.needs import needs_poppler
+from tests.needs import needs_poppler, needs_qpdf
 from worker.measure import measure
 
 WITHIN = 0.01
@@ -175,3 +177,44 @@ def test_trim_inside_media_keeps_its_size_and_place(
     page = measured_page(tmp_path, media=media, TrimBox=list(written), Rotate=rotate, UserUnit=unit)
     assert page.trim == pytest.approx(seen_by_reader(trim, trim, rotate % 360, unit), abs=1e-3)
     assert page.media == pytest.approx(seen_by_reader(media, trim, rotate % 360, unit), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("written", "beyond"),
+    [
+        ({"TrimBox": [-9, -9, 441, 657]}, {"trim": (-9, -9, 441, 657)}),
+        ({"TrimBox": [0, 0, 432, 648], "BleedBox": [-9, -9, 441, 657]}, {"bleed": (-9, -9, 441, 657)}),
+        ({"CropBox": [-20, -20, 500, 700]}, {"crop": (-20, -20, 500, 700)}),
+        ({"ArtBox": [999, 999, 1100, 1100]}, {"art": (999, 999, 1100, 1100)}),
+        ({"TrimBox": [441, 657, -9, -9], "Rotate": 90}, {"trim": (-9, -9, 657, 441)}),
+        ({"TrimBox": [-9, -9, 432, 648], "UserUnit": 2}, {"trim": (-18, -18, 864, 1296)}),
+        ({"TrimBox": [9, 9, 423, 639], "BleedBox": [0, 0, 432, 648]}, {}),
+    ],
+)
+def test_boxes_beyond_the_media_are_kept_as_written(
+    tmp_path: Path, written: dict[str, Any], beyond: dict[str, tuple[float, ...]]
+) -> None:
+    """ISO 32000-1 14.11.2.1: boxes that extend beyond the media box are reduced to their intersection with it."""
+    page = measured_page(tmp_path, **written)
+    assert set(page.beyond_media) == set(beyond)
+    for name, box in beyond.items():
+        assert page.beyond_media[name] == pytest.approx(box), name  # type: ignore[index]
+        assert getattr(page, name) == pytest.approx(intersected(box, page.media)), name
+
+
+def intersected(box: tuple[float, ...], media: tuple[float, ...]) -> tuple[float, ...]:
+    """The part of the box within the media; the media where there is none (the defaults of Table 30)."""
+    cut = (max(box[0], media[0]), max(box[1], media[1]), min(box[2], media[2]), min(box[3], media[3]))
+    return cut if cut[0] < cut[2] and cut[1] < cut[3] else media
+
+
+@needs_qpdf
+def test_what_is_written_is_what_qpdf_finds_in_the_file(tmp_path: Path) -> None:
+    """``qpdf --json`` lists the page's dictionary untouched."""
+    path = Sheet().page(TrimBox=[-9, -9, 441, 657], BleedBox=[-18, -18, 450, 666]).save(tmp_path / "sheet.pdf")
+    told = subprocess.run(["qpdf", "--json", "--json-key=qpdf", path], capture_output=True, check=True, text=True)
+    objects = json.loads(told.stdout)["qpdf"][1].values()
+    (dictionary,) = [each["value"] for each in objects if "/TrimBox" in str(each.get("value"))]
+    page = measure(path).pages[0]
+    assert page.beyond_media["trim"] == pytest.approx(dictionary["/TrimBox"])
+    assert page.beyond_media["bleed"] == pytest.approx(dictionary["/BleedBox"])

@@ -7,10 +7,11 @@ from itertools import islice
 
 from worker.judge import blank, bleed, boxes, file, image, link, live_area, page, type  # noqa: F401 - they enter their rules
 from worker.judge.asked import is_asked
-from worker.judge.case import MOST_MARKS, Case, Draft, on_pages
+from worker.judge.case import MOST_MARKS, Case, Draft
 from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight
 from worker.judge.registry import RULES
-from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, TOO_FEW_PAGES, WORDS, summary
+from worker.judge.untried import left_out, untried
+from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, WORDS, summary
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.rules import RULES as KNOWN_RULES
@@ -19,8 +20,6 @@ from worker.units import page_ranges
 __all__ = ["judge"]
 
 _OF_UNREADABLE_FILES = ("damaged-file", "encrypted")
-_GROUPS_OF_CONTENT = ("live area", "type", "image", "blank")
-_RULES_OF_CONTENT = ("bleed-missing", "bleed-short")
 _ORDER = {Weight.REFUSAL: 0, Weight.SPOILAGE: 1, Weight.POLISH: 2}
 
 
@@ -46,6 +45,8 @@ def judge(measurements: Measurements, profile: Profile, *, judged_as_pages: int 
 def _findings(case: Case) -> Iterator[Finding]:
     for rule, test in RULES.items():
         if not is_asked(rule, case.profile) or (_unreadable(case) and rule not in _OF_UNREADABLE_FILES):
+            continue
+        if untried(rule, case):
             continue
         for draft in test(case):
             yield _worded(rule, draft, case)
@@ -103,14 +104,4 @@ def _reason_not_checked(rule: str, case: Case) -> str | None:
         return NOT_IN_THIS_VERSION
     if _unreadable(case):
         return None if rule in _OF_UNREADABLE_FILES else NOT_OPENED
-    if rule == "mirrored-margins" and case.mirroring is None:
-        return TOO_FEW_PAGES
-    return _unread_pages(rule, case)
-
-
-def _unread_pages(rule: str, case: Case) -> str | None:
-    """The pages that could not be read, for a rule that looks at what is on them; their boxes are known."""
-    unread = [each.page for each in case.pages if each.unread is not None]
-    if not unread or not (KNOWN_RULES[rule].group in _GROUPS_OF_CONTENT or rule in _RULES_OF_CONTENT):
-        return None
-    return f"{on_pages(unread).capitalize()} could not be read."
+    return untried(rule, case) or left_out(rule, case)

@@ -29,7 +29,8 @@ def blank_run(case: Case) -> Iterator[Draft]:
             measured=Measured(value=_length(longest), unit="pages"),
             required=Required(value=asked, unit="pages", relation="at-most"),
             facts={
-                "is_": _length(longest),
+                "is_": _blanks(_length(longest)),
+                "stand": "stands" if _length(longest) == 1 else "stand one after another",
                 "asked": _at_most(asked),
                 "longest": on_pages(range(longest[0], longest[1] + 1)),
                 "among": "" if len(long) == 1 else f"; there are {len(long)} such runs",
@@ -44,8 +45,12 @@ def blank_first(case: Case) -> Iterator[Draft]:
     opening = [run for run in _runs(case) if run[0] == 1]
     if case.interior.blanks.first is False and opening:
         pages = list(range(1, opening[0][1] + 1))
+        if len(pages) == len(case.pages):
+            yield _nothing_printed(case)
+            return
         have, them = ("has", "it") if len(pages) == 1 else ("have", "them")
-        yield Draft(pages=pages, facts={"pages": on_pages(pages).capitalize(), "have": have, "them": them})
+        those = on_pages(pages)
+        yield Draft(pages=pages, facts={"pages": those.capitalize(), "those": those, "have": have, "them": them})
 
 
 @rule("blank-end")
@@ -56,6 +61,10 @@ def blank_end(case: Case) -> Iterator[Draft]:
     if asked is None or not closing:
         return
     first, last = closing[0]
+    if first == 1:
+        if case.interior.blanks.first is not False:
+            yield _nothing_printed(case)
+        return
     filling = -(first - 1) % (case.page_count.multiple or 1)
     surplus = list(range(first + max(asked, filling), last + 1))
     if surplus:
@@ -64,11 +73,20 @@ def blank_end(case: Case) -> Iterator[Draft]:
             measured=Measured(value=_length((first, last)), unit="pages"),
             required=Required(value=max(asked, filling), unit="pages", relation="at-most"),
             facts={
-                "is_": _length((first, last)),
+                "is_": _blanks(_length((first, last))),
                 "asked": _at_most(max(asked, filling)),
                 "pages": on_pages(surplus),
             },
         )
+
+
+def _nothing_printed(case: Case) -> Draft:
+    """A file of blank pages alone is one fault, told by the first rule that is asked of it."""
+    return Draft(form="all", pages=[page.page for page in case.pages])
+
+
+def _blanks(count: int) -> str:
+    return "one blank page" if count == 1 else f"{count} blank pages"
 
 
 def _at_most(count: int) -> str:

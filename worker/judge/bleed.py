@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, size, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, mark, worst_first
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.measure.models import Box, Page
@@ -28,14 +28,14 @@ def bled_edges(case: Case, page: Page) -> list[Edge]:
     return [
         edge
         for edge in _outer_edges(case, page)
-        if getattr(page.reach, edge) is not None and (not _text_at(page, edge) or _picture_at(case, page, edge))
+        if getattr(page.reach, edge) is not None and (not _text_at(case, page, edge) or _picture_at(case, page, edge))
     ]
 
 
-def area_beyond(page: Page, edge: Edge, box: Box) -> float:
-    """How far ``box`` goes beyond the trimmed edge, in points."""
+def area_beyond(cut: Box, edge: Edge, box: Box) -> float:
+    """How far ``box`` goes beyond the edge of ``cut``, in points."""
     x0, y0, x1, y1 = box
-    left, foot, right, head = page.trim
+    left, foot, right, head = cut
     return {"left": left - x0, "foot": foot - y0, "right": x1 - right, "head": y1 - head}[edge]
 
 
@@ -45,12 +45,12 @@ def bleed_missing(case: Case) -> Iterator[Draft]:
     if bleed is None:
         return
     if bleed.use == "never":
-        yield from _missing(case, {page.page: bled_edges(case, page) for page in case.read_pages}, "never")
+        yield from _missing(case, {page.page: bled_edges(case, page) for page in case.standing_pages}, "never")
         return
     edges_of = _outer_edges if bleed.use == "always" else bled_edges
     bare = {
-        page.page: [edge for edge in edges_of(case, page) if area_beyond(page, edge, page.media) < AT_EDGE]
-        for page in case.read_pages
+        page.page: [edge for edge in edges_of(case, page) if area_beyond(case.cut(page), edge, page.media) < AT_EDGE]
+        for page in case.standing_pages
     }
     yield from _missing(case, bare, "always" if bleed.use == "always" else "")
 
@@ -67,7 +67,7 @@ def _missing(case: Case, edges: dict[int, list[Edge]], form: str) -> Iterator[Dr
         measured=Measured(value=0, unit="pt") if asks_amount else None,
         required=Required(value=wanted, unit="pt", relation="at-least") if wanted is not None and asks_amount else None,
         facts={
-            "pages": on_pages(pages),
+            "pages": case.on_pages(pages),
             "asked": case.length(wanted) if wanted is not None else "the amount that the printer's guide names",
         },
         marks=(_edge_mark(case, page, edge, "ink at the edge") for page in pages for edge in edges[page]),
@@ -80,7 +80,7 @@ def bleed_short(case: Case) -> Iterator[Draft]:
     bleed = case.interior.bleed
     if bleed is None or bleed.use == "never" or bleed.amount is None:
         return
-    reached = {page.page: _short_edges(case, page, bleed.amount) for page in case.read_pages}
+    reached = {page.page: _short_edges(case, page, bleed.amount) for page in case.standing_pages}
     short = {page: min(edges.values()) for page, edges in reached.items() if edges}
     if not short:
         return
@@ -108,13 +108,18 @@ def _short_edges(case: Case, page: Page, wanted: float) -> dict[Edge, float]:
     bled = bled_edges(case, page)
     found: dict[Edge, float] = {}
     for edge in _outer_edges(case, page):
-        area = area_beyond(page, edge, page.media)
+        area = area_beyond(case.cut(page), edge, page.media)
         if area < AT_EDGE or not (always or edge in bled):
             continue
-        beyond = min(area, getattr(page.reach, edge)) if edge in bled else area
+        beyond = min(area, _ink_beyond(case, page, edge)) if edge in bled else area
         if beyond < wanted - ROUNDING:
             found[edge] = beyond
     return found
+
+
+def _ink_beyond(case: Case, page: Page, edge: Edge) -> float:
+    """How far the ink that reaches the edge of the page as the file leaves it goes beyond where it is cut."""
+    return float(getattr(page.reach, edge) + area_beyond(case.cut(page), edge, page.trim))
 
 
 def _outer_edges(case: Case, page: Page) -> list[Edge]:
@@ -122,25 +127,25 @@ def _outer_edges(case: Case, page: Page) -> list[Edge]:
     return [edge for edge in EDGES if edge != binding]
 
 
-def _text_at(page: Page, edge: Edge) -> bool:
-    return page.text is not None and _reaches(page, edge, page.text)
+def _text_at(case: Case, page: Page, edge: Edge) -> bool:
+    return page.text is not None and _reaches(case, page, edge, page.text)
 
 
 def _picture_at(case: Case, page: Page, edge: Edge) -> bool:
-    return any(_reaches(page, edge, image.box) for image in case.pictures.get(page.page, ()))
+    return any(_reaches(case, page, edge, image.box) for image in case.pictures.get(page.page, ()))
 
 
-def _reaches(page: Page, edge: Edge, box: Box) -> bool:
-    return area_beyond(page, edge, box) >= -AT_EDGE
+def _reaches(case: Case, page: Page, edge: Edge, box: Box) -> bool:
+    return area_beyond(case.cut(page), edge, box) >= -AT_EDGE
 
 
 def _edge_mark(case: Case, number: int, edge: Edge, text: str) -> Mark:
     """The strip of the page along the edge."""
-    width, height = size(case.pages[number - 1])
+    x0, y0, x1, y1 = case.cut(case.pages[number - 1])
     strips: dict[Edge, Box] = {
-        "left": (0.0, 0.0, STRIP, height),
-        "right": (width - STRIP, 0.0, width, height),
-        "head": (0.0, height - STRIP, width, height),
-        "foot": (0.0, 0.0, width, STRIP),
+        "left": (x0, y0, x0 + STRIP, y1),
+        "right": (x1 - STRIP, y0, x1, y1),
+        "head": (x0, y1 - STRIP, x1, y1),
+        "foot": (x0, y0, x1, y0 + STRIP),
     }
     return mark(number, strips[edge], text)

@@ -1,88 +1,164 @@
-"""The rule about page boxes: where a file leaves it open, or says wrongly, where its pages are cut."""
+"""The rule about page boxes: where a file leaves it open, or says wrongly, where its pages are cut.
+
+Each cause is one finding, and a page is in one of them at most for each box. A page whose size, as the file stands, is
+not on offer would be refused by a printer, whose first look is at the size: such findings weigh as a refusal, and
+`trim-size` is silent, since its remedy (another paper size) would be the wrong number to change. Where the size is
+right all the same, they weigh as the rule does.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
-from worker.judge.bleed import area_beyond, bled_edges
-from worker.judge.case import ROUNDING, Case, Draft, on_pages
+from worker.judge.bleed import AT_EDGE, EDGES, area_beyond, bled_edges, bleed_missing, bleed_short
+from worker.judge.case import ROUNDING, Case, Draft
+from worker.judge.cut import box_size
+from worker.judge.models import Weight
 from worker.judge.registry import rule
-from worker.measure.models import Page
-from worker.profiles.models import Trim
+from worker.measure.models import BoxName, Page
 
-LEAST_BLEED, MOST_BLEED = 5.0, 17.5
-"""Points beyond the trim that are plainly a bleed: 2 to 6 mm, as 3 mm and 0.125 in (common practice, no source)."""
-MOST_MARKS_AREA = 54.0
-"""Points beyond the trim that may hold a printer's marks: 0.75 in (common practice, no source)."""
-ALIKE = 0.75
-"""Points by which the borders of the four sides may differ."""
-
-
-class Border(NamedTuple):
-    """A trim of the printer's, and how far the media goes beyond it."""
-
-    trim: Trim
-    amount: float
+NAMES: dict[BoxName, str] = {"bleed": "BleedBox", "art": "ArtBox"}
 
 
 @rule("page-boxes")
 def page_boxes(case: Case) -> Iterator[Draft]:
-    borders = {page.page: border for page in case.pages if (border := _border(case, page))}
-    if borders:
-        yield _no_trim(case, borders)
-    cut_short = [page.page for page in case.read_pages if _bleed_box_short(case, page)]
-    if cut_short:
-        yield Draft(
-            form="bleed-box",
-            cause="bleed-box",
-            pages=cut_short,
-            facts={"pages": on_pages(cut_short), "asked": case.length(_wanted_bleed(case))},
-        )
+    yield from _no_trim(case)
+    yield from _trim_beyond_media(case)
+    yield from _other_beyond_media(case)
+    yield from _smaller_than_trim(case, "bleed")
+    yield from _smaller_than_trim(case, "crop")
+    yield from _bleed_cut_off(case)
 
 
-def _no_trim(case: Case, borders: dict[int, Border]) -> Draft:
-    where, border = next(iter(borders.items()))
-    media = case.pages[where - 1].media
-    return Draft(
-        form="no-trim",
+def _no_trim(case: Case) -> Iterator[Draft]:
+    """No TrimBox, and media larger than a size on offer by a plain bleed or marks area.
+
+    The page is taken as its crop box; where that is not of the printer's size, the printer would see a wrong one.
+    """
+    if not case.borders:
+        return
+    refused = [number for number in case.borders if case.is_guessed(case.pages[number - 1])]
+    where = (refused or list(case.borders))[0]
+    border = case.borders[where]
+    yield Draft(
+        form="no-trim" if refused else "crop-for-trim",
         cause="no-trim",
-        pages=list(borders),
+        weight=Weight.REFUSAL if refused else None,
+        pages=list(case.borders),
         facts={
-            "is_": case.area(media[2] - media[0], media[3] - media[1]),
+            "is_": case.area(*box_size(case.pages[where - 1].media)),
             "asked": case.area(border.trim.width, border.trim.height),
             "beyond": case.length(border.amount),
+            "sides": "on every side" if border.at_spine else "on every side but the spine's",
             "where": where,
         },
     )
 
 
-def _border(case: Case, page: Page) -> Border | None:
-    """A page that declares no trim, on media larger than one of the printer's trims by a plain bleed or marks area."""
-    width, height = page.media[2] - page.media[0], page.media[3] - page.media[1]
-    if "trim" in page.declared or "art" in page.declared or case.interior.trim_near(width, height):
-        return None
-    borders = (_border_of(trim, width, height) for trim in case.interior.trims)
-    known = [border for border in borders if border and (border.amount <= MOST_BLEED or _has_marks(page, border))]
-    return min(known, key=lambda border: border.amount, default=None)
+def _trim_beyond_media(case: Case) -> Iterator[Draft]:
+    """A TrimBox that the media ends before: it is cut to the media (ISO 32000-1 14.11.2.1)."""
+    pages = [page for page in case.pages if _reaches_out(page, "trim") and _is_on_offer(case, page)]
+    if not pages:
+        return
+    refused = [page for page in pages if case.is_guessed(page)]
+    first = (refused or pages)[0]
+    yield Draft(
+        form="trim-short" if refused else "trim-beyond",
+        cause="trim-beyond-media",
+        weight=Weight.REFUSAL if refused else None,
+        pages=[page.page for page in pages],
+        facts={
+            "where": first.page,
+            "written": case.area(*box_size(first.beyond_media["trim"])),
+            "media": case.area(*box_size(first.media)),
+            "is_": case.area(*box_size(first.trim)),
+        },
+    )
 
 
-def _border_of(trim: Trim, width: float, height: float) -> Border | None:
-    """On all four sides, or on all but the spine's."""
-    across, along = width - trim.width, height - trim.height
-    if not 2 * LEAST_BLEED <= along <= 2 * MOST_MARKS_AREA:
-        return None
-    four_sides, three_sides = abs(across - along) <= ALIKE, abs(2 * across - along) <= ALIKE
-    return Border(trim, along / 2) if four_sides or (three_sides and along / 2 <= MOST_BLEED) else None
+def _is_on_offer(case: Case, page: Page) -> bool:
+    """Of another size, the page is `trim-size`'s or `mixed-page-sizes`'s, whose remedy gives it new boxes too."""
+    return case.interior.trim_near(*case.size(page)) is not None
 
 
-def _has_marks(page: Page, border: Border) -> bool:
-    """Whether ink stands in the border, as a printer's marks do; without any, the paper is merely larger."""
-    if page.ink is None:
-        return False
-    x0, y0, x1, y1 = page.media
-    inner = (x0 + border.amount, y0 + border.amount, x1 - border.amount, y1 - border.amount)
-    return page.ink[0] < inner[0] and page.ink[1] < inner[1] and page.ink[2] > inner[2] and page.ink[3] > inner[3]
+def _other_beyond_media(case: Case) -> Iterator[Draft]:
+    """A BleedBox or ArtBox that the media ends before. Bleed that is missing for it is the bleed rules' finding.
+
+    A CropBox that does is common and harms nothing: it only says what a screen shows.
+    """
+    told = {number for draft in (*bleed_missing(case), *bleed_short(case)) for number in draft.pages}
+    boxes: tuple[BoxName, ...] = ("bleed", "art")
+    found = {
+        page.page: [box for box in boxes if _reaches_out(page, box)]
+        for page in case.pages
+        if not _reaches_out(page, "trim") and page.page not in told
+    }
+    pages = [number for number, names in found.items() if names]
+    if pages:
+        box = found[pages[0]][0]
+        first = case.pages[pages[0] - 1]
+        yield Draft(
+            form="beyond-media",
+            cause="beyond-media",
+            pages=pages,
+            facts={
+                "where": first.page,
+                "box": NAMES[box],
+                "written": case.area(*box_size(first.beyond_media[box])),
+                "media": case.area(*box_size(first.media)),
+                "pages": case.on_pages(pages),
+            },
+        )
+
+
+def _reaches_out(page: Page, box: BoxName) -> bool:
+    """Whether the box as written goes beyond the media by more than rounding."""
+    written = page.beyond_media.get(box)
+    return written is not None and any(
+        abs(one - other) > AT_EDGE for one, other in zip(written, _clipped(written, page.media), strict=True)
+    )
+
+
+def _clipped(box: tuple[float, ...], media: tuple[float, ...]) -> tuple[float, ...]:
+    return max(box[0], media[0]), max(box[1], media[1]), min(box[2], media[2]), min(box[3], media[3])
+
+
+def _smaller_than_trim(case: Case, box: BoxName) -> Iterator[Draft]:
+    """A declared BleedBox, or CropBox, that ends inside a declared TrimBox (ISO 15930 wants bleed outside of trim)."""
+    pages = [page for page in case.pages if _ends_inside_trim(page, box)]
+    if pages:
+        numbers = [page.page for page in pages]
+        yield Draft(
+            form=f"{box}-inside",
+            cause=f"{box}-inside",
+            pages=numbers,
+            facts={
+                "where": numbers[0],
+                "is_": case.area(*box_size(getattr(pages[0], box))),
+                "trim": case.area(*box_size(pages[0].trim)),
+                "asked": case.length(_wanted_bleed(case)),
+                "pages": case.on_pages(numbers),
+            },
+        )
+
+
+def _ends_inside_trim(page: Page, box: BoxName) -> bool:
+    return {"trim", box} <= set(page.declared) and any(
+        area_beyond(page.trim, edge, getattr(page, box)) < -AT_EDGE for edge in EDGES
+    )
+
+
+def _bleed_cut_off(case: Case) -> Iterator[Draft]:
+    """A declared BleedBox that cuts off bleed which the media has and the printer asks for."""
+    wanted = _wanted_bleed(case)
+    pages = [page.page for page in case.standing_pages if wanted and _bleed_box_short(case, page, wanted - ROUNDING)]
+    if pages:
+        yield Draft(
+            form="bleed-box",
+            cause="bleed-box",
+            pages=pages,
+            facts={"pages": case.on_pages(pages), "asked": case.length(wanted)},
+        )
 
 
 def _wanted_bleed(case: Case) -> float:
@@ -90,10 +166,12 @@ def _wanted_bleed(case: Case) -> float:
     return 0.0 if bleed is None or bleed.use == "never" or bleed.amount is None else bleed.amount
 
 
-def _bleed_box_short(case: Case, page: Page) -> bool:
-    """Whether a declared BleedBox cuts off bleed that the media has and the printer asks for."""
-    wanted = _wanted_bleed(case) - ROUNDING
-    return "bleed" in page.declared and any(
-        area_beyond(page, edge, page.bleed) < wanted <= area_beyond(page, edge, page.media)
-        for edge in bled_edges(case, page)
+def _bleed_box_short(case: Case, page: Page, wanted: float) -> bool:
+    return (
+        "bleed" in page.declared
+        and not _ends_inside_trim(page, "bleed")
+        and any(
+            area_beyond(case.cut(page), edge, page.bleed) < wanted <= area_beyond(case.cut(page), edge, page.media)
+            for edge in bled_edges(case, page)
+        )
     )

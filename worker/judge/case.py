@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeVar
+from typing import Literal, TypeVar
 
+from worker.judge.cut import MOST_BLEED, Border, Size, border_of, box_size, cut_of, holds_two, is_turned, spread_of
 from worker.judge.mirroring import Leaf, Mirroring, mirroring
 from worker.judge.models import Mark, Measured, Required, Weight
 from worker.measure.models import Box, Image, Margins, Measurements, Page
@@ -23,6 +24,7 @@ MOST_RANGES = 8
 """A sentence with more page ranges than this says how many pages there are; the finding lists them all."""
 
 Key = TypeVar("Key", int, float)
+Apart = Literal["turned", "lying", "spread", "cover", "marks", "cropped"]
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,83 @@ class Case:
         return tuple(page for page in self.pages if page.unread is None)
 
     @cached_property
-    def usual_size(self) -> tuple[float, float]:
-        """Width and height of most trimmed pages, in points: those of the first page of that size."""
-        sizes = [size(page) for page in self.pages]
+    def borders(self) -> dict[int, Border]:
+        """The pages without a TrimBox on media larger than a size on offer by a plain border."""
+        known = ((page.page, border_of(page, self.interior)) for page in self.pages)
+        return {number: border for number, border in known if border}
+
+    @cached_property
+    def _cuts(self) -> tuple[Box, ...]:
+        return tuple(cut_of(page, self.interior, binding_at_left=self.is_recto(page)) for page in self.pages)
+
+    def cut(self, page: Page) -> Box:
+        """Where the page is cut, in its own coordinates."""
+        return self._cuts[page.page - 1]
+
+    def is_guessed(self, page: Page) -> bool:
+        """Whether the page is cut elsewhere than where the file, as it stands, leaves its edge."""
+        return self.cut(page) != page.trim
+
+    def size(self, page: Page) -> Size:
+        """Width and height of the page as it is meant to be cut, in points: of a turned one, without the turn."""
+        width, height = box_size(self.cut(page))
+        return (height, width) if is_turned(page, self.interior) else (width, height)
+
+    @cached_property
+    def usual_size(self) -> Size:
+        """Width and height of most trimmed pages, in points: those of the first page of that size.
+
+        Where two sizes are as frequent, the one on offer: a single page beside its cover does not take the cover's.
+        """
+        sizes = [self.size(page) for page in self.pages]
         rounded = [(round(width, 1), round(height, 1)) for width, height in sizes]
-        return sizes[rounded.index(Counter(rounded).most_common(1)[0][0])]
+        counts = Counter(rounded)
+        first = max(counts, key=lambda key: (counts[key], self.interior.trim_near(*key) is not None))
+        return sizes[rounded.index(first)]
+
+    def is_usual(self, page: Page) -> bool:
+        """Whether the page is of the usual size, or of the same size on offer as it."""
+        is_, usual = self.size(page), self.usual_size
+        off = max(abs(is_[0] - usual[0]), abs(is_[1] - usual[1]))
+        return off <= self.interior.trim_tolerance + ROUNDING or (
+            self.trim is not None and self.interior.trim_near(*is_) is self.trim
+        )
+
+    @cached_property
+    def spread(self) -> Trim | None:
+        """The printer's size of which the usual page of this file holds two, side by side."""
+        return spread_of(self.usual_size, self.interior)
+
+    @cached_property
+    def apart(self) -> dict[int, Apart]:
+        """Pages whose inside, outside, head and foot are not where those of the others are, and why."""
+        known = ((page.page, self._apart(page)) for page in self.pages)
+        return {number: why for number, why in known if why}
+
+    def _apart(self, page: Page) -> Apart | None:
+        if is_turned(page, self.interior):
+            return "turned"
+        if self.is_guessed(page) and "trim" in page.declared:
+            return "cropped"
+        border = self.borders.get(page.page)
+        if border and border.amount > MOST_BLEED and self.is_guessed(page):
+            return "marks"
+        return None if self.is_usual(page) else self._apart_by_size(page)
+
+    def _apart_by_size(self, page: Page) -> Apart | None:
+        (width, height), usual = self.size(page), self.usual_size
+        wide = width >= 2 * usual[0] - ROUNDING and -ROUNDING <= height - usual[1] <= 2 * MOST_BLEED
+        if wide and page.page in (1, len(self.pages)):
+            return "cover"
+        if holds_two((width, height), usual):
+            return "spread"
+        lies = (width > height) != (usual[0] > usual[1]) and width != height
+        return "lying" if lies else None
+
+    @cached_property
+    def standing_pages(self) -> tuple[Page, ...]:
+        """The pages whose content is known and whose edges are where those of a page of this book are."""
+        return tuple(page for page in self.read_pages if page.page not in self.apart)
 
     @cached_property
     def trim(self) -> Trim | None:
@@ -74,8 +148,8 @@ class Case:
 
     @cached_property
     def margins(self) -> tuple[tuple[Page, Margins], ...]:
-        """The margins of every page with text, as it is bound here."""
-        return tuple((page, self._as_bound(page, page.margins)) for page in self.read_pages if page.margins)
+        """The margins of every page with text, as it is bound and cut here."""
+        return tuple((page, self._as_bound(page, page.margins)) for page in self.standing_pages if page.margins)
 
     @cached_property
     def pictures(self) -> dict[int, list[Image]]:
@@ -106,20 +180,25 @@ class Case:
     def area(self, width: float, height: float) -> str:
         return show_area(width, height, self.profile.unit)
 
+    def on_pages(self, pages: Iterable[int]) -> str:
+        """Pages within a sentence; all of them are said to be all."""
+        numbers = set(pages)
+        return "all pages" if len(numbers) == len(self.pages) > 1 else on_pages(numbers)
+
     def _as_bound(self, page: Page, margins: Margins) -> Margins:
-        if self.is_recto(page) == (page.side == "recto"):
-            return margins
-        return margins.model_copy(update={"inside": margins.outside, "outside": margins.inside})
-
-
-def size(page: Page) -> tuple[float, float]:
-    """Width and height of the trimmed page, in points."""
-    return page.trim[2] - page.trim[0], page.trim[3] - page.trim[1]
+        trim, (x0, y0, x1, y1) = page.trim, self.cut(page)
+        left, right = margins.inside, margins.outside
+        if page.side == "verso":
+            left, right = right, left
+        left, right = left - (x0 - trim[0]), right - (trim[2] - x1)
+        inside, outside = (left, right) if self.is_recto(page) else (right, left)
+        head, foot = margins.head - (trim[3] - y1), margins.foot - (y0 - trim[1])
+        return Margins(inside=inside, outside=outside, head=head, foot=foot)
 
 
 def _is_full(page: Page) -> bool:
     """Whether the text is wide enough to show where its block stands: a title in the middle of a page is not."""
-    return page.text is not None and page.text[2] - page.text[0] >= size(page)[0] / 2
+    return page.text is not None and page.text[2] - page.text[0] >= box_size(page.trim)[0] / 2
 
 
 @dataclass(frozen=True)

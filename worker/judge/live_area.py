@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, size, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, mark, worst_first
+from worker.judge.cut import cut_of, is_turned
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.measure.models import Box, Page
@@ -23,16 +24,21 @@ def live_area(page: Page, profile: Profile, judged_as_pages: int) -> Box:
     """The trimmed page less the margins asked at this page count, in the page's own coordinates (points).
 
     A profile that binds on the right turns the pages of a file that says nothing; page 1 of a book bound on the left
-    is a recto, so a page's number and side tell what the file says.
+    is a recto, so a page's number and side tell what the file says. A page is taken as it is meant to be cut; one that
+    a quarter turn shows lying has its margins where they are on the upright sheet (Rotate is clockwise, ISO 32000-1
+    Table 30).
     """
     asked = profile.interior.margins
-    width, height = size(page)
     inside, outside = asked.inside_at(judged_as_pages) or 0.0, asked.outside or 0.0
+    head, foot = asked.head or 0.0, asked.foot or 0.0
     file_is_bound_left = (page.side == "recto") == (page.page % 2 == 1)
     turned = profile.interior.binding_edge == "right" and file_is_bound_left
     left_is_inside = (page.side == "recto") != turned
     left, right = (inside, outside) if left_is_inside else (outside, inside)
-    return left, asked.foot or 0.0, width - right, height - (asked.head or 0.0)
+    if is_turned(page, profile.interior):
+        left, foot, right, head = (foot, right, head, left) if page.rotate == 90 else (head, left, foot, right)
+    x0, y0, x1, y1 = cut_of(page, profile.interior, binding_at_left=left_is_inside)
+    return x0 + left, y0 + foot, x1 - right, y1 - head
 
 
 @rule("inside-margin")
@@ -75,13 +81,23 @@ def _margin(case: Case, name: MarginName, asked: float | None, *, unmirrored: bo
             "stands": _stands(case, tight[worst], asked),
             "asked": case.length(asked),
             "short": case.short_length(asked - tight[worst], 0.0),
-            "book_pages": case.judged_as_pages,
+            "book_pages": "one page" if case.judged_as_pages == 1 else f"{case.judged_as_pages} pages",
             "where": worst,
-            "pages": on_pages(tight),
+            "pages": case.on_pages(tight),
             "among": "" if len(tight) == 1 else f", the nearest of {len(tight)} pages",
+            "cut": _cut(case, worst),
         },
         marks=(_edge_mark(case, page, name, tight[page]) for page in order),
     )
+
+
+def _cut(case: Case, number: int) -> str:
+    """Says it where the edge is not the one that the file gives the page."""
+    page = case.pages[number - 1]
+    if not case.is_guessed(page):
+        return ""
+    area = case.area(*case.size(page))
+    return f" The file does not say where the page is cut: this is measured from the edges of {area}."
 
 
 def _stands(case: Case, margin: float, asked: float) -> str:
@@ -118,16 +134,27 @@ def mirrored_margins(case: Case) -> Iterator[Draft]:
             "inside": case.length(min(recto.inside, verso.inside)),
             "outside": case.length(min(recto.outside, verso.outside)),
             "asked": case.length(case.inside or 0.0),
+            **_to_set(case),
+            "first": "right-hand" if case.is_recto(case.pages[0]) else "left-hand",
+            "gutter": case.length((case.inside or 0.0) - (case.interior.margins.outside or 0.0)),
         },
         marks=(_inside_mark(case, page) for page in found.pages[:4]),
     )
+
+
+def _to_set(case: Case) -> dict[str, str]:
+    """The inside margin to type, as the end of a sentence and as one of its own."""
+    if case.inside is None:
+        return {"set_inside": "the width that you want at the spine", "set_inside_sentence": ""}
+    asked = case.length(case.inside)
+    return {"set_inside": f"{asked} at least", "set_inside_sentence": f"The inside margin has to be {asked} at least."}
 
 
 def _inside_mark(case: Case, number: int) -> Mark:
     """The inside margin itself, along the text."""
     page = case.pages[number - 1]
     x0, y0, x1, y1 = page.text or page.trim
+    left, _, right, _ = case.cut(page)
     if case.is_recto(page):
-        return mark(number, (0.0, y0, x0, y1), f"inside {case.length(x0)}")
-    width = size(page)[0]
-    return mark(number, (x1, y0, width, y1), f"inside {case.length(width - x1)}")
+        return mark(number, (left, y0, x0, y1), f"inside {case.length(x0 - left)}")
+    return mark(number, (x1, y0, right, y1), f"inside {case.length(right - x1)}")

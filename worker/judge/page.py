@@ -2,59 +2,94 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import Literal
 
-from worker.judge.case import ROUNDING, Case, Draft, on_pages, size
-from worker.judge.models import Measured, Required
+from worker.judge.case import Apart, Case, Draft, on_pages
+from worker.judge.cut import MOST_BLEED, Size, plain_border
+from worker.judge.models import Measured, Required, Weight
 from worker.judge.registry import rule
 from worker.measure.models import Page
-
-Size = tuple[float, float]
+from worker.profiles.models import Trim
 
 
 @rule("trim-size")
 def trim_size(case: Case) -> Iterator[Draft]:
-    """About the usual size; the pages that differ from it are another rule's."""
+    """About the usual size; the pages that differ from it are another rule's.
+
+    A page is of the size that it is meant to be cut to: what stands in the way of that is told by `page-boxes` or
+    `page-rotation`, once.
+    """
     if case.trim is not None:
         return
     width, height = case.usual_size
-    closest = case.interior.closest_trim(width, height)
-    lying = case.interior.trim_near(height, width)
-    asked = lying or closest
-    is_, wanted = _further_off((width, height), (closest.width, closest.height))
+    form, asked = _wrong_size(case)
+    is_, wanted = _further_off((width, height), (asked.width, asked.height))
     yield Draft(
-        form="lying" if lying else "",
-        pages=[page.page for page in case.pages if _is_usual(case, page)],
+        form=form,
+        pages=[page.page for page in case.pages if case.is_usual(page)],
         measured=Measured(value=is_, unit="pt"),
         required=Required(value=wanted, unit="pt", relation="equal"),
-        facts={"is_": case.area(width, height), "asked": case.area(asked.width, asked.height)},
+        facts={
+            "is_": case.area(width, height),
+            "asked": case.area(asked.width, asked.height),
+            "beyond": case.length((height - asked.height) / 2),
+        },
     )
+
+
+def intended_trim(case: Case) -> Trim:
+    """The printer's size that the book is, or is meant for where its own is not on offer."""
+    return case.trim or _wrong_size(case)[1]
+
+
+def _wrong_size(case: Case) -> tuple[str, Trim]:
+    """What is wrong with the usual size, and the size on offer that the book is meant for."""
+    width, height = case.usual_size
+    if lying := case.interior.trim_near(height, width):
+        return ("lying" if width > height else "standing"), lying
+    if case.spread:
+        return "spread", case.spread
+    for trim in case.interior.trims:
+        border = plain_border(trim, width, height)
+        if border and border.amount <= MOST_BLEED:
+            return "with-bleed", trim
+    return "", case.interior.closest_trim(width, height)
 
 
 @rule("mixed-page-sizes")
 def mixed_page_sizes(case: Case) -> Iterator[Draft]:
-    odd = [page for page in case.pages if not _is_usual(case, page)]
+    """In a file of spreads the single pages, as the first often is, are no fault of their own."""
+    odd = [page for page in case.pages if not case.is_usual(page) and not _is_half(case, page)]
     if not odd:
         return
-    worst = max(odd, key=lambda page: _off(size(page), case.usual_size))
-    is_, usual = _further_off(size(worst), case.usual_size)
+    worst = max(odd, key=lambda page: _off(case.size(page), case.usual_size))
+    is_, usual = _further_off(case.size(worst), case.usual_size)
     pages = [page.page for page in odd]
     yield Draft(
+        form=_oddness(case, odd),
         pages=pages,
         measured=Measured(value=is_, unit="pt"),
         required=Required(value=usual, unit="pt", relation="equal"),
         facts={
             "usual": case.area(*case.usual_size),
-            "is_": case.area(*size(worst)),
+            "is_": case.area(*case.size(worst)),
             "where": worst.page,
             "pages": on_pages(pages),
         },
     )
 
 
-def _is_usual(case: Case, page: Page) -> bool:
-    return _off(size(page), case.usual_size) <= case.interior.trim_tolerance + ROUNDING
+def _is_half(case: Case, page: Page) -> bool:
+    return case.spread is not None and case.interior.trim_near(*case.size(page)) is case.spread
+
+
+def _oddness(case: Case, odd: list[Page]) -> str:
+    """Which of the texts; the general one where the pages differ from the usual in more than one way."""
+    kinds: set[Apart | None] = {case.apart.get(page.page) for page in odd}
+    kind = kinds.pop() if len(kinds) == 1 else None
+    return kind if kind in ("lying", "spread", "cover") else ""
 
 
 def _off(one: Size, other: Size) -> float:
@@ -72,18 +107,30 @@ def page_count(case: Case) -> Iterator[Draft]:
     pages, asked = case.judged_as_pages, case.page_count
     if asked.least is not None and pages < asked.least:
         yield _count_draft(case, "few", asked.least, "at-least")
-    if asked.most is not None and pages > asked.most:
+    elif asked.most is not None and pages > asked.most:
         yield _count_draft(case, "many", asked.most, "at-most")
 
 
 def _count_draft(case: Case, form: str, limit: int, relation: Literal["at-least", "at-most"]) -> Draft:
+    """The count to reach is within the limit and fills the sheets: at least 40 pages in sixteens are 48."""
+    multiple = case.page_count.multiple or 1
+    rounded = math.ceil if form == "few" else math.floor
     return Draft(
         form=form,
         cause=form,
         measured=Measured(value=case.judged_as_pages, unit="pages"),
         required=Required(value=limit, unit="pages", relation=relation),
-        facts={"has": case.judged_as_pages, "limit": limit, "larger": _larger_trim(case)},
+        facts={
+            "has": _counted(case.judged_as_pages),
+            "limit": limit,
+            "reach": rounded(limit / multiple) * multiple or limit,
+            "larger": _larger_trim(case),
+        },
     )
+
+
+def _counted(pages: int) -> str:
+    return "one page" if pages == 1 else f"{pages} pages"
 
 
 def _larger_trim(case: Case) -> str:
@@ -100,26 +147,53 @@ def _larger_trim(case: Case) -> str:
 
 @rule("page-multiple")
 def page_multiple(case: Case) -> Iterator[Draft]:
-    multiple, pages = case.page_count.multiple, case.judged_as_pages
-    added = -pages % multiple if multiple else 0
-    if multiple and added:
-        yield Draft(
-            measured=Measured(value=pages, unit="pages"),
-            required=Required(value=multiple, unit="pages", relation="multiple-of"),
-            facts={
-                "has": pages,
-                "multiple": multiple,
-                "full": pages + added,
-                "added": "one blank page" if added == 1 else f"{added} blank pages",
-            },
-        )
+    """Of a book that is neither too short nor too long: there the count to reach is told by `page-count`."""
+    asked, pages = case.page_count, case.judged_as_pages
+    multiple = asked.multiple or 1
+    added = -pages % multiple
+    if not added or pages < (asked.least or 0) or pages > (asked.most or pages):
+        return
+    full, lower = pages + added, pages + added - multiple
+    yield Draft(
+        form="over" if asked.most is not None and full > asked.most else "",
+        measured=Measured(value=pages, unit="pages"),
+        required=Required(value=multiple, unit="pages", relation="multiple-of"),
+        facts={
+            "has": _counted(pages),
+            "multiple": multiple,
+            "full": full,
+            "lower": lower,
+            "back": f" or back to {lower}" if lower >= max(asked.least or 0, 1) else "",
+            "limit": asked.most,
+            "added": "one blank page" if added == 1 else f"{added} blank pages",
+        },
+    )
 
 
 @rule("page-rotation")
 def page_rotation(case: Case) -> Iterator[Draft]:
-    turned = [page.page for page in case.pages if page.rotate]
-    if turned:
-        yield Draft(
-            pages=turned,
-            facts={"where": turned[0], "degrees": case.pages[turned[0] - 1].rotate, "pages": on_pages(turned)},
-        )
+    """Of two causes: pages shown upright by a turn, and upright pages shown lying, as a wide table on a screen.
+
+    A printer's program that follows the turn sees the second at a size that is not on offer, so that the file is
+    refused; one that does not prints it well. The turn is what has to go, and the size then is right: no other rule
+    accuses it.
+    """
+    turned = [page for page in case.pages if page.rotate]
+    lying = [page for page in turned if case.apart.get(page.page) == "turned"]
+    upright = [page for page in turned if page not in lying]
+    for form, pages, weight in (("", upright, None), ("lying", lying, Weight.REFUSAL)):
+        if pages:
+            numbers = [page.page for page in pages]
+            yield Draft(
+                form=form,
+                cause=form,
+                weight=weight,
+                pages=numbers,
+                facts={
+                    "where": numbers[0],
+                    "degrees": pages[0].rotate,
+                    "pages": case.on_pages(numbers),
+                    "usual": case.area(*case.size(pages[0])),
+                    "is_": case.area(*reversed(case.size(pages[0]))),
+                },
+            )

@@ -18,21 +18,27 @@ class Words(NamedTuple):
 EXPORT_AGAIN = "Export the PDF again from the program that set the book, and check the new file."
 
 STRAY = (
-    "Bring what stands out on {pages} back to {asked} at least: a line too long, a note, a folio. "
+    "On {pages}, bring what stands out (a line too long, a note, a page number) to {asked} from the edge at least. "
     "The margin of the other pages is wide enough."
 )
+INTO_THE_FOLD = "Near the spine the paper curves into the fold: the ends of lines are hard to read there."
+CUTTING = "No cut is exact. Text so near the edge looks pushed aside, or loses letters."
+SIZE_REFUSED = (
+    "A printer looks at the size first: it refuses the file, or scales the pages, and with them every margin."
+)
+SLIVER = "No cut is exact: without ink beyond the edge, a white sliver of paper may show there."
 
 WORDS: dict[tuple[str, str], Words] = {
     ("damaged-file", "unreadable"): Words(
         "The file is damaged",
-        "No reader can open the file ({reason}).",
+        "The file cannot be opened ({reason}).",
         "The printer cannot open it either.",
         EXPORT_AGAIN,
     ),
     ("damaged-file", "repaired"): Words(
         "The file is damaged",
-        "The file opens only after repair ({reason}).",
-        "One program may repair it well and the next may lose pages or refuse it.",
+        "The file could be opened only after a repair ({reason}).",
+        "One program may repair it well, and the next may lose pages or refuse it.",
         EXPORT_AGAIN,
     ),
     ("encrypted", "password"): Words(
@@ -43,9 +49,9 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
     ("encrypted", "open"): Words(
         "The file is encrypted",
-        "The file opens without a password but is encrypted.",
-        "Many printers turn encrypted files away, since their programs may not change them.",
-        "Export the PDF again without any security setting.",
+        "The file opens without a password, but its content is encrypted (scrambled, against changes or copying).",
+        "The printer has to prepare the pages for the press, and this protection forbids it: the file is refused.",
+        "Export the PDF again with every security setting off.",
     ),
     ("file-size", ""): Words(
         "The file is larger than this printer takes",
@@ -54,175 +60,297 @@ WORDS: dict[tuple[str, str], Words] = {
         "Export again with pictures at the resolution that the printer wants and no more.",
     ),
     ("trim-size", ""): Words(
-        "The pages are of a size that this printer does not trim to",
-        "The trimmed page measures {is_}; the closest size on offer is {asked}.",
-        "The printer refuses the file, or scales it, and with it every margin.",
-        "Set the paper size to {asked} and export again.",
+        "The page size is not one that this printer offers",
+        "The page, once cut, measures {is_}; the closest size that this printer offers is {asked}.",
+        SIZE_REFUSED,
+        "Set the paper size to {asked}, look through the pages, whose lines may break otherwise, and export again.",
+    ),
+    ("trim-size", "with-bleed"): Words(
+        "The bleed counts as part of the page",
+        "The file says that the page, once cut, measures {is_}. That is {asked} and {beyond} more at the edges: the "
+        "bleed, the strip beyond the edge that is cut off, has been taken for part of the page.",
+        SIZE_REFUSED,
+        "Set the page size to {asked} and the bleed, apart from it, to {beyond}; then export again.",
     ),
     ("trim-size", "lying"): Words(
         "The pages lie on their side",
-        "The trimmed page measures {is_}, wider than high; the size on offer is {asked}.",
+        "The page, once cut, measures {is_}, wider than high; the size that this printer offers is {asked}.",
         "The printer refuses the file, or turns the book on its side.",
-        "Set the paper size to {asked}, upright, and export again.",
+        "Set the paper size to {asked}, upright, and export again. If each page of the file shows two pages of the "
+        "book side by side, export single pages instead.",
+    ),
+    ("trim-size", "standing"): Words(
+        "The pages stand upright, and this printer's lie",
+        "The page, once cut, measures {is_}, higher than wide; the size that this printer offers is {asked}.",
+        "The printer refuses the file, or turns the book on its side.",
+        "Set the paper size to {asked}, or choose a printer or profile that offers an upright page; then export again.",
+    ),
+    ("trim-size", "spread"): Words(
+        "Two pages of the book stand side by side on each page of the file",
+        "Each page of the file measures {is_}: that is room for two pages of {asked}.",
+        "The printer takes single pages and puts them in order itself: it refuses the file, or cuts to the wrong size.",
+        "Export single pages of {asked}: turn off spreads (facing pages side by side) where the PDF is exported. "
+        "Then check the new file, for margins and page count can be told only of single pages.",
     ),
     ("mixed-page-sizes", ""): Words(
         "Some pages are of another size",
-        "Most pages measure {usual}; page {where} measures {is_}.",
-        "All leaves of a book are cut to one size: these pages are refused, scaled or cut.",
+        "Most pages, once cut, measure {usual}; page {where} measures {is_}.",
+        "All pages of a book are cut to one size: the file is refused, or these pages are scaled or cut.",
         "Give {pages} the same paper size as the others, {usual}.",
+    ),
+    ("mixed-page-sizes", "lying"): Words(
+        "Some pages lie on their side",
+        "Most pages, once cut, measure {usual}; page {where} lies on its side and measures {is_}.",
+        "All pages of a book are cut to one size: the file is refused, or these pages are scaled or cut.",
+        "Set the paper of {pages} upright, {usual}, and turn what stands on it by a quarter instead.",
+    ),
+    ("mixed-page-sizes", "spread"): Words(
+        "Some pages of the file hold two pages side by side",
+        "Most pages, once cut, measure {usual}; page {where} measures {is_}, which is room for two of them.",
+        "All pages of a book are cut to one size: the file is refused, or these pages are scaled or cut.",
+        "Divide {pages} into single pages of {usual}, a left one and a right one.",
+    ),
+    ("mixed-page-sizes", "cover"): Words(
+        "The cover is in the file of the pages",
+        "Most pages, once cut, measure {usual}; page {where} measures {is_}, as wide as a back and a front together.",
+        "The cover is printed apart, on other paper: the file is refused, or every page after it changes sides.",
+        "Take {pages} out and send the cover as a file of its own, so that page 1 is the first page inside the book.",
     ),
     ("page-count", "few"): Words(
         "The book is too short for this printer",
-        "It has {has} pages; at least {limit} are asked.",
-        "So thin a block cannot be bound this way.",
-        "Reach {limit} pages, or choose another binding or printer.",
+        "The book has {has}; this printer asks for at least {limit}.",
+        "So thin a book cannot be bound this way.",
+        "Bring the book to {reach} pages, or choose another binding or printer.",
     ),
     ("page-count", "many"): Words(
         "The book is too long for this printer",
-        "It has {has} pages; at most {limit} are taken at this size.",
-        "So thick a block cannot be bound this way.",
-        "To come to fewer pages, {larger}set the type smaller or closer, or divide the book into volumes.",
+        "The book has {has}; at this page size this printer takes at most {limit}.",
+        "So thick a book cannot be bound this way.",
+        "To come to {reach} pages or fewer, {larger}set the type smaller or closer, or divide the book into volumes.",
     ),
     ("page-multiple", ""): Words(
-        "The page count does not fill the sheets",
-        "{has} pages are no multiple of {multiple}: {added} will be added to reach {full}.",
+        "Blank pages will be added at the end",
+        "The book has {has}, and this printer binds pages in lots of {multiple}: "
+        "{added} will be added to reach {full}.",
         "The book ends with {added} that nobody set.",
-        "Bring the book to {full} pages, or accept {added} at the end.",
+        "Bring the book to {full} pages{back}, or accept {added} at the end.",
+    ),
+    ("page-multiple", "over"): Words(
+        "The page count cannot be filled up",
+        "The book has {has}, and this printer binds pages in lots of {multiple}: that makes {full}, and at most "
+        "{limit} are taken.",
+        "The printer may refuse the book for the blank pages that it would have to add.",
+        "Bring the book to {lower} pages.",
     ),
     ("page-boxes", "no-trim"): Words(
-        "The page is larger than the trim, and does not say where it is cut",
-        "Page {where} measures {is_}: that is {asked} and {beyond} beyond it, and no TrimBox says where it is cut.",
-        "The border may be taken for part of the page, and the printer refuses the size or cuts elsewhere. "
-        "The margins of this report are measured from where the file leaves the edge.",
-        "Export with a TrimBox of {asked}, or set the paper size to just that; then check the new file.",
+        "The file does not say where the page is cut",
+        "Page {where} measures {is_}: that is {asked} and {beyond} more {sides}. No TrimBox, the file's note "
+        "of where the page is cut, says that this border is to go.",
+        SIZE_REFUSED,
+        "Where the book is exported as a PDF, set the page size to {asked} and, for pictures that run off the page, "
+        "the bleed to {beyond}, so that the file has a TrimBox of {asked}; or, without such pictures, set the paper "
+        "size to just {asked}.",
+    ),
+    ("page-boxes", "crop-for-trim"): Words(
+        "The file does not say plainly where the page is cut",
+        "Page {where} measures {is_} with its border: that is {asked} and {beyond} more {sides}. It has a CropBox, "
+        "which says what a screen shows, and no TrimBox, which says where the page is cut.",
+        "One printer's program may follow the CropBox and the next the whole page, and then the size is wrong.",
+        "Export with a TrimBox of {asked}: set the page size to {asked} and the border as its bleed.",
+    ),
+    ("page-boxes", "trim-short"): Words(
+        "The page ends before the line where it is cut",
+        "The TrimBox of page {where}, the file's note of where the page is cut, measures {written}, and the page "
+        "itself (its MediaBox) only {media}: no more than {is_} can be cut from it.",
+        SIZE_REFUSED,
+        "Set the paper size to {written} at least, then export again with the same cut, {written}.",
+    ),
+    ("page-boxes", "trim-beyond"): Words(
+        "The line where the page is cut lies outside the page",
+        "The TrimBox of page {where}, the file's note of where the page is cut, measures {written} and goes beyond the "
+        "page itself (its MediaBox, {media}). Cut back to the page it comes to {is_}.",
+        "Most programs cut it back in the same way; a strict one refuses the file.",
+        "Export again with a TrimBox of {is_}: set the page size to just that.",
+    ),
+    ("page-boxes", "beyond-media"): Words(
+        "The file promises more around the page than there is",
+        "The {box} of page {where} (one of the file's notes about the page's edges) measures {written}, and the page "
+        "itself (its MediaBox) only {media}.",
+        "Nothing is printed from beyond the page. A strict program refuses the file.",
+        "Export {pages} again with a {box} of {media} at most, or with paper as large as the {box}.",
+    ),
+    ("page-boxes", "bleed-inside"): Words(
+        "The BleedBox is smaller than the page",
+        "The BleedBox of page {where}, the file's note of how far ink is kept, measures {is_}; the page, once "
+        "cut, measures {trim}.",
+        "Many programs keep no more than the BleedBox: the edges of the page would stay white.",
+        "Export {pages} again with a BleedBox no smaller than the page, {trim}.",
+    ),
+    ("page-boxes", "crop-inside"): Words(
+        "The CropBox hides the edges of the page",
+        "The CropBox of page {where}, the file's note of what a screen shows, measures {is_}; the page, once cut, "
+        "measures {trim}.",
+        "You do not see all that will be printed, and some programs print no more than the CropBox.",
+        "Export {pages} again without cropping, or with a CropBox of {trim} at least.",
     ),
     ("page-boxes", "bleed-box"): Words(
         "The BleedBox cuts the bleed off",
-        "On {pages} the page goes on for the bleed that is asked, {asked}, and the BleedBox ends before it.",
+        "On {pages} ink runs on beyond the edge, as this printer asks ({asked}), and the BleedBox, the file's note "
+        "of how far ink is kept, ends before it.",
         "Many programs keep no more than the BleedBox: a white sliver may show at the edge.",
-        "Export with a BleedBox {asked} larger than the trimmed page on every side.",
+        "Export with a bleed of {asked} on every side, so that the BleedBox goes as far.",
     ),
     ("page-rotation", ""): Words(
         "Some pages are turned",
-        "Page {where} is shown upright only by a turn of {degrees} degrees that the file asks for.",
-        "A printer's programs may ignore the turn: the page then prints on its side.",
-        "Set {pages} upright in the program that set the book, and export again.",
+        "On {pages} the file asks that the page be turned before it is shown (page {where}: by {degrees} degrees).",
+        "A printer's program may ignore that: the page then prints on its side or upside down.",
+        "Set {pages} upright in the program that set the book, without turning them in the PDF, and export again.",
+    ),
+    ("page-rotation", "lying"): Words(
+        "Upright pages are shown lying on their side",
+        "Page {where} is set upright, {usual}, and the file asks that it be shown turned by {degrees} degrees, so that "
+        "it measures {is_}: handy on a screen, as for a wide table.",
+        "All pages of a book are cut to one size: a printer that follows the turn refuses these pages or scales them.",
+        "Take the turn out of {pages}: the paper stays {usual}, upright, and the table lies on it. Then export again.",
     ),
     ("bleed-missing", ""): Words(
         "Ink reaches the edge, and there is no bleed",
-        "On {pages} something is printed up to the trimmed edge, and the file has no area beyond it; {asked} is asked.",
-        "Cutting is never exact: a white sliver shows at the edge.",
-        "Export with a bleed of {asked} and let pictures and grounds run into it; or keep all ink inside the page.",
+        "On {pages} something other than text is printed up to the edge, and the file has nothing beyond it. This "
+        "printer asks for {asked} of bleed, the strip of ink beyond the edge that is cut off.",
+        SLIVER,
+        "Let pictures and coloured grounds run {asked} beyond the edge, and export with a bleed of {asked}; or keep "
+        "them inside the page.",
     ),
     ("bleed-missing", "always"): Words(
         "The pages have no bleed",
-        "This printer wants bleed on every page; {pages} have no area beyond the trimmed edge. {asked} is asked.",
+        "This printer wants bleed, a strip beyond the edge that is cut off, on every page: {asked}. On {pages} the "
+        "file has none.",
         "The file is refused, or scaled up to make a bleed, and with it every margin.",
         "Export with a bleed of {asked} on every page.",
     ),
     ("bleed-missing", "never"): Words(
-        "Ink reaches the edge, and this printer prints no bleed",
-        "On {pages} something is printed up to the trimmed edge or past it.",
-        "The printer refuses it, or cutting leaves a white sliver at the edge.",
-        "Keep pictures and grounds inside the page, or choose a printer that takes bleed.",
+        "Ink reaches the edge, and this printer cannot print there",
+        "On {pages} something other than text is printed up to the edge of the page or past it. This printer takes no "
+        "bleed, the strip of ink beyond the edge that is cut off.",
+        "The printer refuses it, or a white sliver of paper shows at the edge.",
+        "Keep pictures and coloured grounds inside the page, or choose a printer that takes bleed.",
     ),
     ("bleed-short", ""): Words(
         "The bleed is too small",
-        "On page {where} the bleed goes {is_} beyond the trimmed edge; {asked} is asked.",
-        "Cutting is never exact: a white sliver may show at the edge.",
-        "Let whatever touches the edge run {asked} beyond it, and export with that bleed.",
+        "On page {where} the bleed, the strip beyond the edge that is cut off, is {is_} wide; {asked} is asked.",
+        SLIVER,
+        "Let whatever touches the edge run {asked} beyond it, and export with a bleed of {asked}.",
     ),
     ("inside-margin", ""): Words(
         "Text stands too near the spine",
-        "On page {where} text {stands} the spine{among}; at {book_pages} pages {asked} is asked.",
-        "The text disappears into the fold, and the book must be forced open to be read.",
-        "Set the inside margin (with its gutter) to {asked} at least: {short} more than now.",
+        "On page {where} text {stands} the spine{among}; a book of {book_pages} needs {asked}.{cut}",
+        INTO_THE_FOLD,
+        "Set the inside margin (the one at the spine, with its gutter) to {asked} at least: {short} more than now.",
     ),
     ("inside-margin", "stray"): Words(
         "Text stands too near the spine",
-        "On page {where} text {stands} the spine{among}; at {book_pages} pages {asked} is asked.",
-        "The text disappears into the fold, and the book must be forced open to be read.",
+        "On page {where} text {stands} the spine{among}; a book of {book_pages} needs {asked}.{cut}",
+        INTO_THE_FOLD,
         STRAY,
     ),
     ("inside-margin", "unmirrored"): Words(
         "Text stands too near the spine",
-        "On page {where} text {stands} the spine{among}; at {book_pages} pages {asked} is asked. "
-        "The margins do not change sides where they should.",
-        "The text of these pages disappears into the fold.",
-        "Mirror the margins first, then set the inside margin to {asked} at least.",
+        "On page {where} text {stands} the spine{among}; a book of {book_pages} needs {asked}. "
+        "The margins do not change sides between left and right pages as they should.{cut}",
+        INTO_THE_FOLD,
+        "Mirror the margins first (inside and outside in place of left and right), then set the inside margin to "
+        "{asked} at least.",
     ),
     ("outside-margin", ""): Words(
         "Text stands too near the outer edge",
-        "On page {where} text {stands} the outer edge{among}; {asked} is asked.",
-        "Cutting is never exact: the text may look pushed to the edge, or lose letters.",
-        "Set the outside margin to {asked} at least: {short} more than now.",
+        "On page {where} text {stands} the outer edge{among}; {asked} is asked.{cut}",
+        CUTTING,
+        "Set the outside margin (the one away from the spine) to {asked} at least: {short} more than now.",
     ),
     ("outside-margin", "stray"): Words(
         "Text stands too near the outer edge",
-        "On page {where} text {stands} the outer edge{among}; {asked} is asked.",
-        "Cutting is never exact: the text may look pushed to the edge, or lose letters.",
+        "On page {where} text {stands} the outer edge{among}; {asked} is asked.{cut}",
+        CUTTING,
         STRAY,
     ),
     ("head-margin", ""): Words(
-        "Text stands too near the head",
-        "On page {where} text {stands} the head{among}; {asked} is asked.",
-        "Cutting is never exact: a running head or folio may be cut.",
-        "Set the head margin, or the distance of the header, to {asked} at least: {short} more than now.",
+        "Text stands too near the top of the page",
+        "On page {where} text {stands} the upper edge{among}; {asked} is asked.{cut}",
+        CUTTING,
+        "Set the top margin, or the distance of the header where there is one, to {asked} at least: {short} more than "
+        "now.",
     ),
     ("head-margin", "stray"): Words(
-        "Text stands too near the head",
-        "On page {where} text {stands} the head{among}; {asked} is asked.",
-        "Cutting is never exact: a running head or folio may be cut.",
+        "Text stands too near the top of the page",
+        "On page {where} text {stands} the upper edge{among}; {asked} is asked.{cut}",
+        CUTTING,
         STRAY,
     ),
     ("foot-margin", ""): Words(
-        "Text stands too near the foot",
-        "On page {where} text {stands} the foot{among}; {asked} is asked.",
-        "Cutting is never exact: a folio or the last line may be cut.",
-        "Set the foot margin, or the distance of the footer, to {asked} at least: {short} more than now.",
+        "Text stands too near the foot of the page",
+        "On page {where} text {stands} the lower edge{among}; {asked} is asked.{cut}",
+        CUTTING,
+        "Set the bottom margin, or the distance of the footer where there is one, to {asked} at least: {short} more "
+        "than now.",
     ),
     ("foot-margin", "stray"): Words(
-        "Text stands too near the foot",
-        "On page {where} text {stands} the foot{among}; {asked} is asked.",
-        "Cutting is never exact: a folio or the last line may be cut.",
+        "Text stands too near the foot of the page",
+        "On page {where} text {stands} the lower edge{among}; {asked} is asked.{cut}",
+        CUTTING,
         STRAY,
     ),
     ("mirrored-margins", "same-side"): Words(
         "The margins are not mirrored",
-        "Left and right pages have their text in the same place: the inside is {recto} on rectos, {verso} on versos.",
-        "Text blocks of a spread do not face each other, and one of them runs into the fold.",
-        "Turn on mirrored margins (inside and outside in place of left and right); then type the numbers to set.",
+        "Left and right pages have their text in the same place: the margin at the spine is {recto} on right-hand "
+        "pages and {verso} on left-hand ones.",
+        "Facing pages do not match, and on every other page the text runs towards the fold.",
+        "Turn on mirrored margins (inside and outside in place of left and right); then set the inside margin to "
+        "{set_inside}.",
     ),
     ("mirrored-margins", "wrong-way"): Words(
         "The margins are mirrored the wrong way round",
-        "The wide margin is outside: {outside} outside and {inside} inside.",
-        "The text stands near the fold, where it is hard to read, and the wide margin is wasted at the edge.",
-        "Exchange inside and outside; or, if a page was added or taken away in front, make page 1 a right-hand page. "
-        "The numbers to set say how wide each should be.",
+        "The wide margin is outside: {outside} at the outer edge and {inside} at the spine.",
+        "The text stands near the fold, where it is hard to read, and the room is wasted at the outer edge.",
+        "Exchange the inside and outside margins. Or, if a page was added or taken away in front so that every page "
+        "changed sides, put that right: page 1 of the file is a {first} page. {set_inside_sentence}",
     ),
     ("mirrored-margins", "equal"): Words(
-        "There is no gutter",
-        "Inside and outside margins are equal, {inside}; this printer asks {asked} inside at this page count.",
+        "There is no extra margin at the spine",
+        "Inside and outside margins are equal, {inside}; this printer asks for {gutter} more at the spine than at the "
+        "outer edge (the gutter).",
         "The fold takes part of the inside margin, so the text looks pushed inward.",
-        "Turn on mirrored margins and add the gutter that the numbers to set name.",
+        "Turn on mirrored margins and set the inside margin, its gutter included, {gutter} wider than the outside one.",
     ),
     ("blank-run", ""): Words(
         "Too many blank pages in a row",
-        "{is_} blank pages stand one after another inside the book, {longest}; {asked}{among}.",
+        "Inside the book {is_} {stand}, {longest}; {asked}{among}.",
         "Readers take it for a fault, and every page is paid for.",
         "Look at {pages} for a page break or section break too many, and take out what is not meant.",
     ),
     ("blank-first", ""): Words(
         "The first page is blank",
         "{pages} {have} nothing printed on {them}.",
-        "The book opens on an empty leaf, and all that follows may be on the wrong side.",
-        "Begin the file with the half title or the title page.",
+        "The book opens on an empty page, and all that follows may be on the wrong side.",
+        "Take out {those}, so that the file begins with the title page, or with the page before it that bears the "
+        "title alone.",
+    ),
+    ("blank-first", "all"): Words(
+        "Nothing is printed on any page",
+        "All pages of the file are blank.",
+        "There is nothing to print.",
+        EXPORT_AGAIN,
     ),
     ("blank-end", ""): Words(
         "Too many blank pages at the end",
-        "The book ends with {is_} blank pages; {asked}.",
+        "The book ends with {is_}; {asked}.",
         "Every page is paid for; the printer may refuse more than it needs itself.",
         "Take out {pages}.",
+    ),
+    ("blank-end", "all"): Words(
+        "Nothing is printed on any page",
+        "All pages of the file are blank.",
+        "There is nothing to print.",
+        EXPORT_AGAIN,
     ),
     ("link-annotation", ""): Words(
         "The file has links",
@@ -231,8 +359,8 @@ WORDS: dict[tuple[str, str], Words] = {
         "Take the links out, those of the contents page too, and export again for print.",
     ),
     ("other-annotation", ""): Words(
-        "The file has notes or other annotations",
-        "There {is_} on {pages}: {kinds}.",
+        "The file has comments or notes stuck on its pages",
+        "There {is_} (what a reader's program lays over the page) on {pages}: {kinds}.",
         "They may print, or the printer turns the file away.",
         "Delete them, or export again without comments.",
     ),
@@ -240,7 +368,7 @@ WORDS: dict[tuple[str, str], Words] = {
         "A font is not in the file",
         "Text on {pages} is set in {fonts} that the file does not carry: {names}.",
         "The printer's machine takes another font: letters change shape and width, and lines may break otherwise.",
-        "Export again with all fonts embedded; if a font forbids that, choose another.",
+        "Export again with all fonts embedded (carried in the file); if a font forbids that, choose another.",
     ),
     ("small-type", ""): Words(
         "Some type is too small",
@@ -252,19 +380,20 @@ WORDS: dict[tuple[str, str], Words] = {
         "Pictures are too coarse for this printer",
         "The picture on page {where}{among} has {is_} pixels an inch as placed; {asked} are the least that is taken.",
         "The printer refuses it, or it prints in visible steps.",
-        "Place a larger picture, or show it smaller: {pixels} pixels are enough for a width of {inches} "
-        "({millimetres}).",
+        "Place a picture of more pixels, or show this one smaller: its {pixels} pixels are enough for a width of "
+        "{inches} ({millimetres}).",
     ),
     ("image-resolution", "coarse"): Words(
         "Pictures are coarser than they should be",
         "The picture on page {where}{among} has {is_} pixels an inch as placed; {asked} are wanted.",
         "It prints soft.",
-        "Place a larger picture, or show it smaller: {pixels} pixels are enough for a width of {inches} "
-        "({millimetres}).",
+        "Place a picture of more pixels, or show this one smaller: its {pixels} pixels are enough for a width of "
+        "{inches} ({millimetres}).",
     ),
     ("line-art-resolution", ""): Words(
         "Line drawings are too coarse",
-        "The 1-bit picture on page {where}{among} has {is_} pixels an inch as placed; {asked} are wanted.",
+        "The drawing in pure black and white on page {where}{among} has {is_} pixels an inch as placed; {asked} are "
+        "wanted.",
         "Lines and letters print with visible steps.",
         "Scan or draw it again at {asked} pixels an inch, or show it no wider than {inches} ({millimetres}).",
     ),
@@ -274,6 +403,20 @@ NOT_IN_THIS_VERSION = "This version does not test it."
 NO_COVER = "No cover was given."
 NOT_OPENED = "The file could not be opened."
 TOO_FEW_PAGES = "There are too few full pages of text to tell."
+TWO_ON_ONE = "Two pages of the book stand side by side on each page of the file: export single pages first."
+UNREAD = "{pages} could not be read."
+OPEN_EDGE = (
+    "The file does not say where the edge of {pages} is: of ink beyond it, only what runs through the border is known."
+)
+LEFT_OUT = {
+    "turned": "{pages}: left out, since an upright page is shown lying on its side.",
+    "lying": "{pages}: left out, since the page lies on its side.",
+    "spread": "{pages}: left out, since two pages stand side by side.",
+    "cover": "{pages}: left out, since it is a cover by its size.",
+    "cropped": "{pages}: left out, since the page ends before the line where it is cut.",
+    "marks": "{pages}: left out, since a printer's marks stand around the page and no TrimBox says where it is cut.",
+}
+"""Why a rule about the edges of a page did not look at some pages."""
 
 
 def summary(verdict: str, printer: str, refusals: int, spoilages: int, polish: int) -> str:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from worker.book import Book
+from worker.judge.case import Case
 from worker.judge.models import Judgement
+from worker.judge.page import intended_trim
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.profiles.models import Trim
@@ -31,11 +33,13 @@ def setup(measurements: Measurements, book: Book, judgement: Judgement, profile:
 def _paper(measurements: Measurements, judgement: Judgement, profile: Profile) -> Iterable[Setting]:
     """The trimmed size; where the file's is not taken, the closest of the printer's that takes so many pages."""
     size = usual_size(measurements.pages)
-    present = profile.interior.closest_trim(*size)
-    able = closest_trim(profile, size, judgement.judged_as_pages)
+    present = intended_trim(Case(measurements, profile, judgement.judged_as_pages))
+    able = closest_trim(profile, (present.width, present.height), judgement.judged_as_pages)
     found = {finding.rule for finding in judgement.findings}
+    open_edge = {"page-boxes/no-trim", "page-boxes/trim-beyond-media"} & {each.key for each in judgement.findings}
+    wrong = "trim-size" in found or (open_edge and profile.interior.trim_near(*size) is None)
     too_long = "page-count" in found and able != present
-    changes = "trim-size" in found or too_long
+    changes = wrong or too_long
     trim = able if changes else present
     note = None
     if changes:

@@ -1,0 +1,49 @@
+"""What a rule could not be tried on, in words: the whole book, or some of its pages.
+
+A margin is told only of a page whose edges are known: an accusation from the wrong edge would send people to change a
+number that is right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from worker.judge.case import Apart, Case, on_pages
+from worker.judge.words import LEFT_OUT, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
+from worker.rules import RULES
+
+_GROUPS_OF_CONTENT = ("live area", "type", "image", "blank")
+_GROUPS_BY_THE_PAGE = ("live area", "blank")
+_BLEED = ("bleed-missing", "bleed-short")
+_COUNTS = ("page-count", "page-multiple")
+_SPOKEN_OF: tuple[Apart, ...] = ("turned", "lying", "spread", "cover", "marks", "cropped")
+
+
+def untried(rule: str, case: Case) -> str | None:
+    """Why the rule cannot be tried on any page; None where it can on some."""
+    by_the_page = RULES[rule].group in _GROUPS_BY_THE_PAGE or rule in _BLEED
+    counts_the_file = rule in _COUNTS and case.judged_as_pages == len(case.pages)
+    if (by_the_page or counts_the_file) and case.spread:
+        return TWO_ON_ONE
+    return TOO_FEW_PAGES if rule == "mirrored-margins" and case.mirroring is None else None
+
+
+def left_out(rule: str, case: Case) -> str | None:
+    """The pages that the rule could not look at, and why; None where it saw all."""
+    return " ".join(_left_out(rule, case)) or None
+
+
+def _left_out(rule: str, case: Case) -> Iterator[str]:
+    group = RULES[rule].group
+    unread = [page.page for page in case.pages if page.unread is not None]
+    if unread and (group in _GROUPS_OF_CONTENT or rule in _BLEED):
+        yield UNREAD.format(pages=on_pages(unread).capitalize())
+    if group == "live area" or rule in _BLEED:
+        for kind in _SPOKEN_OF:
+            pages = [number for number, why in case.apart.items() if why == kind]
+            if pages:
+                yield LEFT_OUT[kind].format(pages=on_pages(pages).capitalize())
+    if rule in _BLEED:
+        guessed = [page.page for page in case.standing_pages if case.is_guessed(page)]
+        if guessed:
+            yield OPEN_EDGE.format(pages=on_pages(guessed))
