@@ -91,7 +91,9 @@ def test_bleed_without_a_trim_box() -> None:
         (finding,) = [each for each in findings(*bordered(media)) if each.rule != "inside-margin"]
         assert (finding.key, finding.weight, finding.count) == ("page-boxes/no-trim", Weight.REFUSAL, 8)
         assert "6 × 9 in (152.4 × 228.6 mm) and 0.125 in (3.2 mm) more" in finding.detail
-        assert "set the page size to 6 × 9 in" in finding.remedy
+        assert "page size set to 6 × 9 in (152.4 × 228.6 mm) and, apart from it, a bleed of 0.125 in" in finding.remedy
+    (without,) = findings(*bordered((0.0, 0.0, 450.0, 666.0), inside=70), by=asking("never"))
+    assert without.remedy.startswith("Set the paper size to just 6 × 9 in")
 
 
 def bordered(media: Box, **margins: float) -> list[Page]:

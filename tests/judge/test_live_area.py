@@ -130,6 +130,9 @@ def test_text_near_the_spine_because_margins_do_not_mirror_is_found_and_its_reme
     assert finding is not None
     assert finding.pages == (2, 4, 6, 8)
     assert finding.remedy.startswith("Mirror the margins first")
+    wrong_way = found(filled(20, 54), "inside-margin")
+    assert wrong_way is not None
+    assert wrong_way.remedy.startswith("Exchange the inside and outside margins first")
 
 
 # --- binding ---

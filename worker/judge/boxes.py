@@ -41,7 +41,7 @@ def _no_trim(case: Case) -> Iterator[Draft]:
     where = (refused or list(case.borders))[0]
     border = case.borders[where]
     yield Draft(
-        form="no-trim" if refused else "crop-for-trim",
+        form=_no_trim_form(case) if refused else "crop-for-trim",
         cause="no-trim",
         weight=Weight.REFUSAL if refused else None,
         pages=list(case.borders),
@@ -49,10 +49,16 @@ def _no_trim(case: Case) -> Iterator[Draft]:
             "is_": case.area(*box_size(case.pages[where - 1].media)),
             "asked": case.area(border.trim.width, border.trim.height),
             "beyond": case.length(border.amount),
+            "bleed": case.length(_wanted_bleed(case) or border.amount),
             "sides": "on every side" if border.at_spine else "on every side but the spine's",
             "where": where,
         },
     )
+
+
+def _no_trim_form(case: Case) -> str:
+    bleed = case.interior.bleed
+    return "no-trim-no-bleed" if bleed and bleed.use == "never" else "no-trim"
 
 
 def _trim_beyond_media(case: Case) -> Iterator[Draft]:

@@ -44,8 +44,9 @@ def live_area(page: Page, profile: Profile, judged_as_pages: int) -> Box:
 @rule("inside-margin")
 def inside_margin(case: Case) -> Iterator[Draft]:
     """By the page count of the finished book. Ink too near is found whatever its cause; the remedy names the cause."""
-    unmirrored = case.mirroring is not None and case.mirroring.form in ("same-side", "wrong-way")
-    yield from _margin(case, "inside", case.inside, unmirrored=unmirrored)
+    form = case.mirroring.form if case.mirroring else None
+    told = {"same-side": "unmirrored", "wrong-way": "wrong-way"}.get(form or "", "")
+    yield from _margin(case, "inside", case.inside, told)
 
 
 @rule("outside-margin")
@@ -63,7 +64,7 @@ def foot_margin(case: Case) -> Iterator[Draft]:
     yield from _margin(case, "foot", case.interior.margins.foot)
 
 
-def _margin(case: Case, name: MarginName, asked: float | None, *, unmirrored: bool = False) -> Iterator[Draft]:
+def _margin(case: Case, name: MarginName, asked: float | None, unmirrored: str = "") -> Iterator[Draft]:
     if asked is None:
         return
     known = ((page.page, getattr(margins, name)) for page, margins in case.margins)
@@ -73,7 +74,7 @@ def _margin(case: Case, name: MarginName, asked: float | None, *, unmirrored: bo
     worst, *_ = order = worst_first(tight)
     stray = len(tight) <= len(case.margins) * STRAY
     yield Draft(
-        form="unmirrored" if unmirrored else "stray" if stray else "",
+        form=unmirrored or ("stray" if stray else ""),
         pages=list(tight),
         measured=Measured(value=tight[worst], unit="pt"),
         required=Required(value=asked, unit="pt", relation="at-least"),

@@ -25,7 +25,9 @@ def untried(rule: str, case: Case) -> str | None:
     counts_the_file = rule in _COUNTS and case.judged_as_pages == len(case.pages)
     if (by_the_page or counts_the_file) and case.spread:
         return TWO_ON_ONE
-    return TOO_FEW_PAGES if rule == "mirrored-margins" and case.mirroring is None else None
+    if rule == "mirrored-margins" and case.mirroring is None:
+        return " ".join((TOO_FEW_PAGES, *_left_out(rule, case)))
+    return None
 
 
 def left_out(rule: str, case: Case) -> str | None:

@@ -63,7 +63,7 @@ WORDS: dict[tuple[str, str], Words] = {
         "The page size is not one that this printer offers",
         "The page, once cut, measures {is_}; the closest size that this printer offers is {asked}.",
         SIZE_REFUSED,
-        "Set the paper size to {asked}, look through the pages, whose lines may break otherwise, and export again.",
+        "Set the paper size to {asked}. Lines and pages then break elsewhere: look the book through, and export again.",
     ),
     ("trim-size", "with-bleed"): Words(
         "The bleed counts as part of the page",
@@ -86,8 +86,8 @@ WORDS: dict[tuple[str, str], Words] = {
         "Set the paper size to {asked}, or choose a printer or profile that offers an upright page; then export again.",
     ),
     ("trim-size", "spread"): Words(
-        "Two pages of the book stand side by side on each page of the file",
-        "Each page of the file measures {is_}: that is room for two pages of {asked}.",
+        "Two pages of the book stand side by side on one page of the file",
+        "The usual page of the file measures {is_}: that is room for two pages of {asked}.",
         "The printer takes single pages and puts them in order itself: it refuses the file, or cuts to the wrong size.",
         "Export single pages of {asked}: turn off spreads (facing pages side by side) where the PDF is exported. "
         "Then check the new file, for margins and page count can be told only of single pages.",
@@ -147,9 +147,15 @@ WORDS: dict[tuple[str, str], Words] = {
         "Page {where} measures {is_}: that is {asked} and {beyond} more {sides}. No TrimBox, the file's note "
         "of where the page is cut, says that this border is to go.",
         SIZE_REFUSED,
-        "Where the book is exported as a PDF, set the page size to {asked} and, for pictures that run off the page, "
-        "the bleed to {beyond}, so that the file has a TrimBox of {asked}; or, without such pictures, set the paper "
-        "size to just {asked}.",
+        "Export with the page size set to {asked} and, apart from it, a bleed of {bleed}: the file then has a TrimBox. "
+        "Where no picture runs off the page, a paper size of just {asked} is enough.",
+    ),
+    ("page-boxes", "no-trim-no-bleed"): Words(
+        "The file does not say where the page is cut",
+        "Page {where} measures {is_}: that is {asked} and {beyond} more {sides}. No TrimBox, the file's note "
+        "of where the page is cut, says that this border is to go.",
+        SIZE_REFUSED,
+        "Set the paper size to just {asked}: this printer takes no bleed, that is, no ink beyond the edge.",
     ),
     ("page-boxes", "crop-for-trim"): Words(
         "The file does not say plainly where the page is cut",
@@ -160,10 +166,10 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
     ("page-boxes", "trim-short"): Words(
         "The page ends before the line where it is cut",
-        "The TrimBox of page {where}, the file's note of where the page is cut, measures {written}, and the page "
-        "itself (its MediaBox) only {media}: no more than {is_} can be cut from it.",
+        "The TrimBox of page {where}, the file's note of where the page is cut, measures {written} and goes "
+        "beyond the page itself (its MediaBox, {media}): only {is_} of it is there.",
         SIZE_REFUSED,
-        "Set the paper size to {written} at least, then export again with the same cut, {written}.",
+        "Set the paper size to {written} where the book was set, export again and do not crop the new file.",
     ),
     ("page-boxes", "trim-beyond"): Words(
         "The line where the page is cut lies outside the page",
@@ -256,10 +262,17 @@ WORDS: dict[tuple[str, str], Words] = {
     ("inside-margin", "unmirrored"): Words(
         "Text stands too near the spine",
         "On page {where} text {stands} the spine{among}; a book of {book_pages} needs {asked}. "
-        "The margins do not change sides between left and right pages as they should.{cut}",
+        "The margins do not change sides between left and right pages.{cut}",
         INTO_THE_FOLD,
         "Mirror the margins first (inside and outside in place of left and right), then set the inside margin to "
         "{asked} at least.",
+    ),
+    ("inside-margin", "wrong-way"): Words(
+        "Text stands too near the spine",
+        "On page {where} text {stands} the spine{among}; a book of {book_pages} needs {asked}. "
+        "The wide margin is at the outer edge.{cut}",
+        INTO_THE_FOLD,
+        "Exchange the inside and outside margins first, then set the inside margin to {asked} at least.",
     ),
     ("outside-margin", ""): Words(
         "Text stands too near the outer edge",
@@ -403,7 +416,7 @@ NOT_IN_THIS_VERSION = "This version does not test it."
 NO_COVER = "No cover was given."
 NOT_OPENED = "The file could not be opened."
 TOO_FEW_PAGES = "There are too few full pages of text to tell."
-TWO_ON_ONE = "Two pages of the book stand side by side on each page of the file: export single pages first."
+TWO_ON_ONE = "Two pages of the book stand side by side on one page of the file: export single pages first."
 UNREAD = "{pages} could not be read."
 OPEN_EDGE = (
     "The file does not say where the edge of {pages} is: of ink beyond it, only what runs through the border is known."
