@@ -272,4 +272,4 @@ def test_a_trim_has_its_own_page_count() -> None:
     assert "170 × 244 mm), which is taken to 900 pages" in finding.remedy
     assert judge(book(*large), by, judged_as_pages=880).findings == ()
     # the trim's own `most` leaves the general `least` as it is
-    assert [each.key for each in judge(book(*large[:2]), by).findings] == ["page-count/few"]
+    assert [each.key for each in judge(book(*large[:2]), by).findings] == ["page-count/few", "page-multiple"]

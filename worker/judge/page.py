@@ -112,9 +112,6 @@ def page_count(case: Case) -> Iterator[Draft]:
 
 
 def _count_draft(case: Case, form: str, limit: int, relation: Literal["at-least", "at-most"]) -> Draft:
-    """The count to reach is within the limit and fills the sheets: at least 40 pages in sixteens are 48."""
-    multiple = case.page_count.multiple or 1
-    rounded = math.ceil if form == "few" else math.floor
     return Draft(
         form=form,
         cause=form,
@@ -123,10 +120,23 @@ def _count_draft(case: Case, form: str, limit: int, relation: Literal["at-least"
         facts={
             "has": _counted(case.judged_as_pages),
             "limit": limit,
-            "reach": rounded(limit / multiple) * multiple or limit,
+            "reach": _count_to_reach(case),
             "larger": _larger_trim(case),
         },
     )
+
+
+def _count_to_reach(case: Case) -> int:
+    """The nearest count within the limits that fills the sheets: at least 40 pages in sixteens are 48.
+
+    Where a profile leaves none, the nearest within the limits.
+    """
+    asked, pages = case.page_count, case.judged_as_pages
+    multiple = asked.multiple or 1
+    least = math.ceil(max(asked.least or 1, pages) / multiple) * multiple
+    if asked.most is None or least <= asked.most:
+        return least
+    return asked.most // multiple * multiple or asked.most
 
 
 def _counted(pages: int) -> str:
@@ -147,24 +157,24 @@ def _larger_trim(case: Case) -> str:
 
 @rule("page-multiple")
 def page_multiple(case: Case) -> Iterator[Draft]:
-    """Of a book that is neither too short nor too long: there the count to reach is told by `page-count`."""
+    """A count that does not fill the sheets. Where the book is too short or too long as well, both rules name the same
+    count to reach, so that one remedy mends both."""
     asked, pages = case.page_count, case.judged_as_pages
     multiple = asked.multiple or 1
     added = -pages % multiple
-    if not added or pages < (asked.least or 0) or pages > (asked.most or pages):
+    if not added:
         return
     full, lower = pages + added, pages + added - multiple
     yield Draft(
-        form="over" if asked.most is not None and full > asked.most else "",
+        form="" if _count_to_reach(case) == full else "elsewhere",
         measured=Measured(value=pages, unit="pages"),
         required=Required(value=multiple, unit="pages", relation="multiple-of"),
         facts={
             "has": _counted(pages),
             "multiple": multiple,
             "full": full,
-            "lower": lower,
+            "reach": _count_to_reach(case),
             "back": f" or back to {lower}" if lower >= max(asked.least or 0, 1) else "",
-            "limit": asked.most,
             "added": "one blank page" if added == 1 else f"{added} blank pages",
         },
     )

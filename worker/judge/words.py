@@ -135,12 +135,12 @@ WORDS: dict[tuple[str, str], Words] = {
         "The book ends with {added} that nobody set.",
         "Bring the book to {full} pages{back}, or accept {added} at the end.",
     ),
-    ("page-multiple", "over"): Words(
-        "The page count cannot be filled up",
-        "The book has {has}, and this printer binds pages in lots of {multiple}: that makes {full}, and at most "
-        "{limit} are taken.",
+    ("page-multiple", "elsewhere"): Words(
+        "The page count does not fill the last sheet",
+        "The book has {has}, and this printer binds pages in lots of {multiple}: filled up with {added} it has {full}, "
+        "which is not a count that this printer takes.",
         "The printer may refuse the book for the blank pages that it would have to add.",
-        "Bring the book to {lower} pages.",
+        "Bring the book to {reach} pages: that fills the sheets and is within what this printer takes.",
     ),
     ("page-boxes", "no-trim"): Words(
         "The file does not say where the page is cut",
