@@ -37,7 +37,7 @@ def keys(*pages: Page, by: Profile | None = None, **facts: object) -> list[str]:
 def test_a_printer_without_bleed_wants_no_ink_at_the_edge() -> None:
     (finding,) = findings(*with_third(page(3, media=FOUR_SIDES, reach=Reach(head=9.0))), by=asking("never"))
     assert (finding.rule, finding.pages) == ("bleed-missing", (3,))
-    assert "Keep pictures and coloured grounds inside the page" in finding.remedy
+    assert "Keep pictures and backgrounds inside the page" in finding.remedy
 
 
 def test_a_printer_that_wants_bleed_on_every_page() -> None:

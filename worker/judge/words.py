@@ -224,7 +224,7 @@ WORDS: dict[tuple[str, str], Words] = {
         "On {pages} something other than text is printed up to the edge, and the file has nothing beyond it. This "
         "printer asks for {asked} of bleed, the strip of ink beyond the edge that is cut off.",
         SLIVER,
-        "Let pictures and coloured grounds run {asked} beyond the edge, and export with a bleed of {asked}; or keep "
+        "Let pictures and backgrounds run {asked} beyond the edge, and export with a bleed of {asked}; or keep "
         "them inside the page.",
     ),
     ("bleed-missing", "always"): Words(
@@ -239,7 +239,7 @@ WORDS: dict[tuple[str, str], Words] = {
         "On {pages} something other than text is printed up to the edge of the page or past it. This printer takes no "
         "bleed, the strip of ink beyond the edge that is cut off.",
         "The printer refuses it, or a white sliver of paper shows at the edge.",
-        "Keep pictures and coloured grounds inside the page, or choose a printer that takes bleed.",
+        "Keep pictures and backgrounds inside the page, or choose a printer that takes bleed.",
     ),
     ("bleed-short", ""): Words(
         "The bleed is too small",
