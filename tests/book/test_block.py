@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tests.report.books import book, page_of
 from worker.book.block import text_block
 
@@ -11,7 +13,7 @@ def test_titles_that_head_every_page_are_no_running_heads() -> None:
     pages = []
     for number in range(1, 21):
         page = page_of(number)
-        title = page.lines[0].model_copy(update={"text": f"{chr(96 + number) * 5} by the sea"})
+        title = replace(page.lines[0], text=f"{chr(96 + number) * 5} by the sea")
         pages.append(page.model_copy(update={"lines": (title, *page.lines[3:])}))
     poems = book(20).model_copy(update={"pages": tuple(pages)})
     assert text_block(poems).header is None

@@ -173,7 +173,7 @@ def test_a_running_line_is_moved_and_the_block_keeps_clear(book_: Running, tmp_p
 def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
     measurements = book(40)
     page = page_of(9)
-    out = page.lines[4].model_copy(update={"box": (10.0, *page.lines[4].box[1:])})
+    out = replace(page.lines[4], box=(10.0, *page.lines[4].box[1:]))
     margins = page.margins
     assert margins is not None
     odd = page.model_copy(

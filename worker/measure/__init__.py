@@ -16,12 +16,15 @@ __all__ = ["READER_VERSION", "Measurements", "measure"]
 Progress = Callable[[int, int], None]
 
 
-def measure(path: Path, *, name: str | None = None, progress: Progress | None = None) -> Measurements:
-    """Measure the file at ``path``; ``progress(done, total)`` is called as pages are read.
+def measure(
+    path: Path, *, name: str | None = None, progress: Progress | None = None, share: bool = False
+) -> Measurements:
+    """Measure the file at ``path``; ``progress(done, total)`` is called as pages are read. With ``share`` a long
+    book is read by two processes side by side: only for one that has no threads, as the fenced child.
 
     A file that cannot be opened is an answer too (``document.unreadable``). Raises ``OSError`` where there is no
     such file and ``limits.LimitReached`` where the file asks for more work than is allowed.
     """
     from worker.measure.reader import read  # noqa: PLC0415 - the PDF libraries load only when one is read
 
-    return read(path, name=name or path.name, progress=progress)
+    return read(path, name=name or path.name, progress=progress, share=share)

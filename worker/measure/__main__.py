@@ -15,6 +15,7 @@ from pathlib import Path
 
 from worker.measure import measure
 from worker.measure.limits import LimitReached
+from worker.measure.sharing import cores
 
 CROSSED_LIMIT, FAULT = 3, 1
 _EVERY_SECONDS = 0.2
@@ -28,7 +29,7 @@ def main() -> int:
     parser.add_argument("--name")
     arguments = parser.parse_args()
     try:
-        measurements = measure(arguments.file, name=arguments.name, progress=_Said())
+        measurements = measure(arguments.file, name=arguments.name, progress=_Said(), share=cores() > 1)
         _write(arguments.out, measurements.model_dump_json(by_alias=True))
     except LimitReached as crossed:
         _say({"limit": crossed.limit, "page": crossed.page, "message": str(crossed)})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import pikepdf
@@ -16,21 +16,24 @@ _XMP_TITLE = re.compile(r"<dc:title>\s*<rdf:Alt>\s*<rdf:li[^>]*>([^<]*)</rdf:li>
 _DEPTH = 64
 
 
-def document_facts(pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...], *, scripted_page: bool) -> Document:
+def document_facts(
+    pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...], *, scripted_page: bool, repairs: Iterable[str] = ()
+) -> Document:
     """Everything in the contract's ``document`` part, from the catalogue, the Info dictionary and the XMP.
 
-    ``scripted_page`` says whether any page has JavaScript (``page_has_javascript``).
+    ``scripted_page`` says whether any page has JavaScript (``page_has_javascript``); ``repairs`` are warnings that
+    another reader of the same file was given.
     """
     catalogue = pdf.Root
     information = pdf.trailer.get("/Info")
     xmp = _xmp(catalogue)
-    repairs = _repairs(pdf)
+    repaired = _in_short([*map(str, pdf.get_warnings()), *repairs])
     return Document(
         pages=pages,
         pdf_version=str(pdf.pdf_version),
         encrypted=pdf.is_encrypted,
-        repaired=bool(repairs),
-        repairs=repairs,
+        repaired=bool(repaired),
+        repairs=repaired,
         producer=text(get(information, "/Producer")),
         creator=text(get(information, "/Creator")),
         title=text(get(information, "/Title")) or _xmp_title(xmp),
@@ -45,10 +48,9 @@ def document_facts(pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...], *, scr
     )
 
 
-def _repairs(pdf: pikepdf.Pdf) -> tuple[str, ...]:
+def _in_short(warnings: Iterable[str]) -> tuple[str, ...]:
     """What the reader had to mend, once each and short."""
-    warnings = dict.fromkeys(str(warning).rsplit(": ", 1)[-1][:200] for warning in pdf.get_warnings())
-    return tuple(warnings)[:8]
+    return tuple(dict.fromkeys(warning.rsplit(": ", 1)[-1][:200] for warning in warnings))[:8]
 
 
 def _xmp(catalogue: Any) -> str:

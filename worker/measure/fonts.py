@@ -7,7 +7,7 @@ out once, as a ``Piece``; a book has a few thousand of them.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -21,7 +21,7 @@ from worker.measure.geometry import Box, Matrix, transform
 from worker.measure.glyphs import GlyphChooser, glyph_chooser
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
-from worker.measure.pdfobjects import array, dictionary, get, integer, name, numbers, stream_bytes
+from worker.measure.pdfobjects import array, dictionary, get, identity, integer, name, numbers, stream_bytes
 
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
 _ENCODING_SUFFIX = re.compile(r"-Identity-[HV]$")
@@ -101,6 +101,8 @@ class Font:
     decoder: PDFFont
     glyph_of: GlyphChooser | None
     program: FontProgram | None
+    key: Hashable
+    """Tells it from the other fonts of the file: its object, or for one that is none what is known of it."""
     type3: Any = None
     type3_matrix: Matrix = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
     type3_ink: Callable[[int], Box | None] | None = None
@@ -274,7 +276,13 @@ def load_font(spec: Any) -> Font:
         decoder=decoder,
         glyph_of=glyph_chooser(spec, described, program, decoder) if program else None,
         program=program,
+        key=_key(spec, base),
     )
+
+
+def _key(spec: Any, base: str) -> Hashable:
+    own = identity(spec)
+    return base if own == (0, 0) else own
 
 
 def _program_bytes(stream: Any) -> bytes:
@@ -319,6 +327,7 @@ def _type3_font(spec: Any) -> Font:
         decoder=_simple_decoder(PDFType3Font, plain),
         glyph_of=None,
         program=None,
+        key=_key(spec, name(get(spec, "/Name")) or "unnamed"),
         type3=spec,
         type3_matrix=scale,
     )

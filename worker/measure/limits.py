@@ -13,9 +13,13 @@ class LimitReached(Exception):
     """A named limit of this service was crossed; ``page`` is where, if known."""
 
     def __init__(self, limit: str, message: str, page: int | None = None) -> None:
-        super().__init__(message)
+        super().__init__(limit, message, page)  # as they were given, so that it can cross a process border
         self.limit = limit
+        self.message = message
         self.page = page
+
+    def __str__(self) -> str:
+        return self.message
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ applied): x to the right, y up, origin at the lower-left corner of the trimmed p
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
@@ -124,8 +125,12 @@ class Annotation(Fact):
     kind: str
 
 
-class Line(Fact):
-    """A line of printed text, in reading order. ``size`` is the effective size of most of its glyphs."""
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of printed text, in reading order. ``size`` is the effective size of most of its glyphs.
+
+    A plain dataclass: a long book has tens of thousands, and they cross a process border.
+    """
 
     box: Box
     baseline: Points

@@ -1,0 +1,85 @@
+"""What is gathered while pages are read, by one reader or by several that share a book."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable
+from dataclasses import dataclass, field
+
+from worker.measure.geometry import Box
+from worker.measure.models import Annotation, Font, FontKind, Image, Link, Page, Place
+
+MOST_PLACES = 12
+"""Pages on which a font's first place is kept: as many as a finding shows."""
+
+
+@dataclass
+class FontSeen:
+    """A font and where it paints glyphs, in the order of pages; sizes in points."""
+
+    name: str
+    kind: FontKind
+    embedded: bool
+    subset: bool
+    restricted: bool | None
+    pages: list[int] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+    least: float = math.inf
+    most: float = 0.0
+
+    def note(self, page: int, box: Box, size: float) -> None:
+        """It paints in ``box`` on this page, which is the latest."""
+        if not self.pages or self.pages[-1] != page:
+            self.pages.append(page)
+            if len(self.places) < MOST_PLACES:
+                self.places.append(Place(page=page, box=box))
+        self.least, self.most = min(self.least, size), max(self.most, size)
+
+    def add(self, later: FontSeen) -> None:
+        """The same font on later pages."""
+        self.pages += later.pages
+        self.places = (self.places + later.places)[:MOST_PLACES]
+        self.least, self.most = min(self.least, later.least), max(self.most, later.most)
+
+    def facts(self) -> Font:
+        return Font(
+            name=self.name,
+            kind=self.kind,
+            embedded=self.embedded,
+            subset=self.subset,
+            restricted=self.restricted,
+            pages=tuple(self.pages),
+            sizes=(self.least, self.most),
+            places=tuple(self.places),
+        )
+
+
+@dataclass
+class Gathered:
+    """The facts of a range of pages. Fonts go by their object in the file."""
+
+    pages: list[Page] = field(default_factory=list)
+    images: list[Image] = field(default_factory=list)
+    links: list[Link] = field(default_factory=list)
+    annotations: list[Annotation] = field(default_factory=list)
+    fonts: dict[Hashable, FontSeen] = field(default_factory=dict)
+    repairs: list[str] = field(default_factory=list)
+    scripted: bool = False
+
+    def add(self, later: Gathered) -> None:
+        """What was gathered from the pages after these."""
+        self.pages += later.pages
+        self.images += later.images
+        self.links += later.links
+        self.annotations += later.annotations
+        self.repairs += later.repairs
+        self.scripted = self.scripted or later.scripted
+        for key, seen in later.fonts.items():
+            if key in self.fonts:
+                self.fonts[key].add(seen)
+            else:
+                self.fonts[key] = seen
+
+    def font_facts(self) -> tuple[Font, ...]:
+        """The fonts by name and by page."""
+        return tuple(sorted((seen.facts() for seen in self.fonts.values()), key=lambda font: (font.name, font.pages)))

@@ -1,0 +1,125 @@
+"""One page after another, from the file's objects to facts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pikepdf
+
+from worker.measure.annotations import page_annotations, printed_appearances
+from worker.measure.boxes import PageBoxes, page_boxes
+from worker.measure.document import page_has_javascript
+from worker.measure.gathered import FontSeen, Gathered
+from worker.measure.geometry import Box
+from worker.measure.interpreter import Interpreter
+from worker.measure.layers import Layers
+from worker.measure.limits import LimitReached, WorkLimits
+from worker.measure.lines import reading_lines
+from worker.measure.marks import PageMarks
+from worker.measure.models import Image, Margins, Page, Reach, Side
+from worker.measure.pdfobjects import get, name, stream_bytes
+from worker.measure.resources import ResourceShelf
+
+_UNREADABLE_PAGE = "its content could not be read"
+
+
+class PageReader:
+    """Reads pages of one open file; what they have in common is taken up once. What it finds is in ``gathered``."""
+
+    def __init__(self, pdf: pikepdf.Pdf, limits: WorkLimits) -> None:
+        self._limits = limits
+        self._layers = Layers(pdf.Root)
+        self._shelf = ResourceShelf()
+        self._right_bound = name(get(get(pdf.Root, "/ViewerPreferences"), "/Direction")) == "R2L"
+        self.gathered = Gathered()
+
+    def read(self, page: Any, inherited: dict[str, Any], number: int) -> None:
+        """Read one page. Raises ``LimitReached``, which names it."""
+        boxes = page_boxes(page, inherited)
+        marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"))
+        unread = boxes.fault
+        try:
+            self._draw(page, inherited, boxes, marks)
+        except MemoryError as error:
+            raise LimitReached("memory", f"page {number} needs more memory than is allowed", number) from error
+        except LimitReached as error:
+            raise LimitReached(error.limit, f"page {number}: {error}", number) from error
+        except (pikepdf.PdfError, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
+            unread = f"{_UNREADABLE_PAGE} ({type(error).__name__})"
+        links, annotations = page_annotations(page, number, boxes.view)
+        self.gathered.links += links
+        self.gathered.annotations += annotations
+        self.gathered.scripted = self.gathered.scripted or page_has_javascript(page)
+        self._keep_fonts(marks, number)
+        self._keep_images(marks, number)
+        self.gathered.pages.append(self._facts(number, boxes, marks, unread))
+
+    def _draw(self, page: Any, inherited: dict[str, Any], boxes: PageBoxes, marks: PageMarks) -> None:
+        own = page.get("/Resources")
+        resources = inherited.get("/Resources") if own is None else own
+        interpreter = Interpreter(marks, self._shelf, self._layers, self._limits)
+        interpreter.begin(resources, boxes.view, marks.media)
+        interpreter.follow(stream_bytes(page.get("/Contents")))
+        for appearance, matrix in printed_appearances(page):
+            interpreter.draw_appearance(appearance, boxes.view, matrix, marks.media)
+
+    def _keep_fonts(self, marks: PageMarks, number: int) -> None:
+        fonts = self.gathered.fonts
+        for run in marks.runs:
+            font = run.font
+            seen = fonts.get(font.key)
+            if seen is None:
+                seen = FontSeen(font.name, font.kind, font.embedded, font.subset, font.restricted)
+                fonts[font.key] = seen
+            seen.note(number, run.box, run.size)
+
+    def _keep_images(self, marks: PageMarks, number: int) -> None:
+        for picture in marks.pictures:
+            facts = picture._asdict()
+            facts["ppi"] = _rounded(picture.ppi)
+            facts["mask_ppi"] = _rounded(picture.mask_ppi) if picture.mask_ppi else None
+            self.gathered.images.append(Image(page=number, **facts))
+
+    def _facts(self, number: int, boxes: PageBoxes, marks: PageMarks, unread: str | None) -> Page:
+        ink, text = marks.ink, marks.text
+        side: Side = "recto" if (number % 2 == 1) != self._right_bound else "verso"
+        smallest = min(marks.runs, key=lambda run: run.size, default=None)
+        return Page(
+            page=number,
+            side=side,
+            media=boxes.seen("media"),
+            crop=boxes.seen("crop"),
+            bleed=boxes.seen("bleed"),
+            trim=boxes.seen("trim"),
+            art=boxes.seen("art"),
+            declared=boxes.declared,
+            beyond_media=boxes.seen_beyond_media(),
+            rotate=boxes.rotate,
+            user_unit=boxes.user_unit,
+            blank=ink is None and unread is None,
+            ink=ink,
+            text=text,
+            margins=_margins(text, marks.trim, side),
+            smallest_type=smallest.size if smallest else None,
+            smallest_type_box=smallest.box if smallest else None,
+            thinnest_rule=marks.thinnest_rule,
+            colours=tuple(sorted(marks.colours)),
+            most_ink=marks.most_ink,
+            transparency=marks.transparency,
+            reach=Reach(**marks.reach),
+            lines=reading_lines(marks.runs),
+            unread=unread,
+        )
+
+
+def _rounded(ppi: tuple[float, float]) -> tuple[float, float]:
+    return round(ppi[0], 3), round(ppi[1], 3)
+
+
+def _margins(text: Box | None, trim: Box, side: Side) -> Margins | None:
+    if text is None:
+        return None
+    x0, y0, x1, y1 = text
+    left, right = x0, trim[2] - x1
+    inside, outside = (left, right) if side == "recto" else (right, left)
+    return Margins(inside=inside, outside=outside, head=trim[3] - y1, foot=y0)
