@@ -112,6 +112,13 @@ NO_SUCH_PAGE = Kind(
 NO_SUCH_PROFILE = Kind(
     "no-such-profile", 404, "There is no such printer profile", "GET /v1/profiles lists those that exist."
 )
+CANNOT_BE_DRAWN = Kind(
+    "page-cannot-be-drawn",
+    404,
+    "The page has no picture and will have none",
+    "Drawing it was tried and does not work; asking again changes nothing, and the report does not depend on it. Look "
+    "at the page in a PDF reader, export the book again if it looks wrong there, and upload that.",
+)
 METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
 )

@@ -30,32 +30,41 @@ OnProgress = Callable[[int, int], None]
 _OUT_OF_MEMORY = (signal.SIGABRT, signal.SIGTRAP, signal.SIGILL, signal.SIGKILL)
 """How libraries in C and C++ end a process when an allocation fails; the last is the system's own way."""
 
+_FROM_OUTSIDE = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
+"""What ends a child for no doing of the file's: a machine short of memory, somebody who stops it."""
+
 _OF = {"seconds": " of work", "memory": " of memory"}
 
 
 class FenceError(Exception):
-    """There is no result; the message is one line for people."""
+    """There is no result; the message is one line for people. ``passes``: the same file may fare better next time."""
+
+    passes = False
 
 
 class LimitCrossed(FenceError):
     """The file asks for more than this service gives: ``limit`` is its name, ``page`` where it happened, if known."""
 
-    def __init__(self, limit: str, message: str, page: int | None = None) -> None:
+    def __init__(self, limit: str, message: str, page: int | None = None, *, passes: bool = False) -> None:
         super().__init__(message)
         self.limit = limit
         self.page = page
+        self.passes = passes
 
 
 class Cancelled(FenceError):
     """Nobody wants the result any more."""
 
+    passes = True
+
 
 class MeasuringFailed(FenceError):
     """A fault of ours; ``page`` is where it happened, if known."""
 
-    def __init__(self, message: str, page: int | None = None) -> None:
+    def __init__(self, message: str, page: int | None = None, *, passes: bool = False) -> None:
         super().__init__(message)
         self.page = page
+        self.passes = passes
 
 
 def measure_fenced(
@@ -139,9 +148,11 @@ def _refuse(ended: child.Ended, page: int | None, limits: Limits, *, full: bool)
             "measurements", f"what there is to say of it passes {show_bytes(child.LARGEST_RESULT)}", page
         )
     if -ended.status in _OUT_OF_MEMORY:
-        raise LimitCrossed("memory", _asks_for("memory", page, limits), page)
+        passes = -ended.status in _FROM_OUTSIDE
+        raise LimitCrossed("memory", _asks_for("memory", page, limits), page, passes=passes)
     if ended.status:
-        raise MeasuringFailed(_fault(ended), page)
+        passes = -ended.status in _FROM_OUTSIDE or ended.last.get("passes") is True
+        raise MeasuringFailed(_fault(ended), page, passes=passes)
 
 
 def _asks_for(limit: str, page: int | None, limits: Limits) -> str:

@@ -1,39 +1,79 @@
-"""The picture of a page, once its inspection is done: a later task, and one that may be asked for again at any time."""
+"""The picture of a page, once its inspection is done: a later task, and one that may be asked for again at any time.
+
+A page that cannot be drawn is remembered as such beside the place of its picture: whoever asks is told once and for
+all, and no worker tries for nothing. What may go better next time (a full disk, a worker that ends) is not remembered.
+"""
 
 from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
 
 from worker.attempt import Bench
-from worker.fence import draw_fenced
+from worker.fence import FenceError, LimitCrossed, draw_fenced
 from worker.judge.live_area import live_area
 from worker.keeping import kept_facts
 from worker.profiles import Profile
 from worker.report.drawing import Drawing, bound_at, drawing_of
 from worker.report.models import Report
-from worker.store import Inspection, Store, file_key, picture_key, report_key
+from worker.store import Inspection, Missing, Store, file_key, picture_key, report_key, undrawn_key
+
+
+class Undrawn(BaseModel):
+    """Why a page has no picture and will have none: a ``limit`` that it crosses, or a drawing that broke off."""
+
+    model_config = ConfigDict(frozen=True)
+
+    code: Literal["limit", "drawing"]
+    message: str
 
 
 def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
     """Draw a page (from 1) of a finished inspection, unless it is drawn; whether its picture is there now.
 
-    Raises :class:`FenceError` where it cannot be drawn, and :class:`Missing` where the inspection is going away.
+    Raises :class:`FenceError` where it cannot be drawn this time, and :class:`Missing` where the inspection is going
+    away.
     """
     store, row = bench.store, bench.store.rows.get(inspection_id)
     if row is None or row.state != "done":
         return False
-    key = picture_key(row.id, page)
-    if store.bytes.size(key) is not None:
+    if store.bytes.size(picture_key(row.id, page)) is not None:
         return True
+    if why_undrawn(store, row.id, page) is not None:
+        return False
     drawing = _drawing(store, row, page)
     if drawing is None:
         return False
-    store.bytes.write(key, _drawn(bench, row, page, drawing))
+    try:
+        _keep(store, row, picture_key(row.id, page), _drawn(bench, row, page, drawing))
+    except FenceError as error:
+        if not error.passes:
+            _keep(store, row, undrawn_key(row.id, page), _remembered(error))
+        raise
+    return store.rows.get(row.id) is not None
+
+
+def why_undrawn(store: Store, inspection_id: str, page: int) -> Undrawn | None:
+    """Why the page cannot be drawn; None where nobody has found that it cannot."""
+    try:
+        return Undrawn.model_validate_json(store.bytes.read(undrawn_key(inspection_id, page)))
+    except Missing:
+        return None
+
+
+def _keep(store: Store, row: Inspection, key: str, data: bytes) -> None:
+    """Keep it, unless the inspection was deleted meanwhile."""
+    store.bytes.write(key, data)
     if store.rows.get(row.id) is None:
         store.bytes.delete_all(row.id)
-        return False
-    return True
+
+
+def _remembered(error: FenceError) -> bytes:
+    code: Literal["limit", "drawing"] = "limit" if isinstance(error, LimitCrossed) else "drawing"
+    return Undrawn(code=code, message=str(error)).model_dump_json().encode()
 
 
 def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:

@@ -20,10 +20,11 @@ from service.house import store
 from service.intake import profile_named
 from service.problems import Problem
 from worker.measure.models import Measurements
+from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
 from worker.report.models import Report
 from worker.reporting import judge_again, kept_page
-from worker.store import Inspection, lines_key, measurements_key, picture_key, report_key
+from worker.store import Inspection, Missing, lines_key, measurements_key, picture_key, report_key
 
 __all__ = ["blueprint"]
 
@@ -112,13 +113,14 @@ def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
         {200: given("The page, with the live area and its marks drawn on it", (PNG, PNG_SCHEMA))},
         *UNFINISHED,
         problems.NO_SUCH_PAGE,
+        problems.CANNOT_BE_DRAWN,
         problems.NOT_DRAWN,
     ),
 )
 def picture(path: PicturePath) -> Response:
     """A page as a picture
 
-    One that is not drawn yet is drawn now, and waited for a while.
+    One that is not drawn yet is drawn now, and waited for a while. One that cannot be drawn is said to be so for good.
     """
     row = _done(path.id)
     if not 1 <= path.page <= (row.progress_total or 0):
@@ -206,22 +208,41 @@ def _cacheable(response: Response) -> Response:
 
 def _drawn(row: Inspection, page: int) -> bytes:
     """The picture of a page, drawn now if need be. Raises :class:`Problem`."""
-    key = picture_key(row.id, page)
-    if store().bytes.size(key) is None:
+    picture = _found(row, page)
+    if picture is None:
         if not ring_drawing(row.id, page):
             raise _not_drawn("The queue does not answer at the moment. Ask again in a minute.", 60)
-        _wait_for(key)
-    if store().bytes.size(key) is None:
+        picture = _waited_for(row, page)
+    if picture is None:
         raise _not_drawn(f"Page {page} is being drawn. Ask again in 5 seconds.", 5)
-    return store().bytes.read(key)
+    return picture
 
 
-def _wait_for(key: str) -> None:
-    """A while, if there is a thread left to wait in."""
+def _found(row: Inspection, page: int) -> bytes | None:
+    """The picture if it is there. Raises :class:`Problem` where it never will be."""
+    try:
+        return store().bytes.read(picture_key(row.id, page))
+    except Missing:
+        undrawn = why_undrawn(store(), row.id, page)
+    if undrawn is None:
+        return None
+    raise Problem(
+        problems.CANNOT_BE_DRAWN,
+        f"Page {page} cannot be drawn: {undrawn.message}. Asking again changes nothing; the report holds without it. "
+        "Look at the page in a PDF reader, export the book again if it looks wrong there, and upload that.",
+        why=undrawn.model_dump(),
+    )
+
+
+def _waited_for(row: Inspection, page: int) -> bytes | None:
+    """The picture within a while, if there is a thread left to wait in."""
     until = time.monotonic() + DRAWING_SECONDS
     with may_wait() as granted:
-        while granted and store().bytes.size(key) is None and time.monotonic() < until:
+        while granted and time.monotonic() < until:
             time.sleep(GLANCE_SECONDS)
+            if (picture := _found(row, page)) is not None:
+                return picture
+    return None
 
 
 def _not_drawn(detail: str, seconds: int) -> Problem:

@@ -14,6 +14,7 @@ from service.web.room import blueprint
 from service.web.troubles import NoInspection
 from service.web.visitor import own_inspection, owner
 from service.web.words import Progress, card_of, failure_of, progress_of
+from worker.picturing import why_undrawn
 from worker.profiles import builtin_profiles
 from worker.queue import broker_answers
 from worker.report.models import Report
@@ -29,11 +30,12 @@ RELOAD_SECONDS = 5
 
 @dataclass(frozen=True)
 class Picture:
-    """A flagged page: the titles of its findings, and whether its picture is there."""
+    """A flagged page: the titles of its findings, and whether its picture is there, or can never be."""
 
     page: int
     findings: list[str]
     drawn: bool
+    cannot: bool
 
 
 @blueprint.get("/inspections/<inspection_id>")
@@ -117,14 +119,13 @@ def _of_report(row: Inspection) -> dict[str, object]:
 
 
 def _pictures(row: Inspection, report: Report) -> list[Picture]:
-    return [
-        Picture(
-            page,
-            [finding.title for finding in report.findings if page in finding.pages],
-            store().bytes.size(picture_key(row.id, page)) is not None,
-        )
-        for page in pages_to_draw(report)
-    ]
+    return [_picture(row, report, page) for page in pages_to_draw(report)]
+
+
+def _picture(row: Inspection, report: Report, page: int) -> Picture:
+    drawn = store().bytes.size(picture_key(row.id, page)) is not None
+    cannot = not drawn and why_undrawn(store(), row.id, page) is not None
+    return Picture(page, [finding.title for finding in report.findings if page in finding.pages], drawn, cannot)
 
 
 def _progress(row: Inspection) -> Progress:

@@ -9,8 +9,9 @@ from flask.typing import ResponseReturnValue
 
 from service.house import store
 from service.web.room import blueprint
-from service.web.troubles import NoInspection, NoPicture
+from service.web.troubles import NoInspection, NoPage, NoPicture
 from service.web.visitor import own_inspection
+from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
 from worker.report.words import shown
 from worker.reporting import kept_page
@@ -57,12 +58,14 @@ def picture(inspection_id: str, page: int) -> ResponseReturnValue:
     """A page of the book, drawn; one that is not drawn yet is asked for."""
     row = own_inspection(inspection_id)
     if row.state != "done" or not 1 <= page <= (row.progress_total or 0):
-        raise NoPicture(page, drawing=False)
+        raise NoPage(page)
     try:
         return send_file(store().bytes.open(picture_key(row.id, page)), mimetype="image/png")
     except Missing:
+        undrawn = why_undrawn(store(), row.id, page)
+    if undrawn is None:
         ring_drawing(row.id, page)
-        raise NoPicture(page, drawing=True) from None
+    raise NoPicture(page, cannot=undrawn.message if undrawn else None)
 
 
 def _to_keep(row: Inspection, key: str, what: str) -> Response:

@@ -12,7 +12,7 @@ from service.problems import Problem
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
-__all__ = ["NoInspection", "NoPicture", "SignedOut", "Trouble", "trouble_of"]
+__all__ = ["NoInspection", "NoPage", "NoPicture", "SignedOut", "Trouble", "trouble_of"]
 
 log = logging.getLogger(__name__)
 
@@ -26,12 +26,16 @@ class SignedOut(Exception):
 
 
 class NoPicture(Exception):
-    """The picture of a page is not there; ``drawing`` says whether it is to come."""
+    """The picture of a page is not there: it is being drawn, or it ``cannot`` be drawn and this says why."""
 
-    def __init__(self, page: int, *, drawing: bool) -> None:
+    def __init__(self, page: int, *, cannot: str | None = None) -> None:
         super().__init__(page)
         self.page = page
-        self.drawing = drawing
+        self.cannot = cannot
+
+
+class NoPage(Exception):
+    """The book has no such page."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +95,8 @@ def trouble_of(error: Exception) -> Trouble:
             trouble = NO_INSPECTION
         case NoPicture():
             trouble = _no_picture(error)
+        case NoPage():
+            trouble = Trouble(404, f"There is no page {error}", "The book has fewer pages than that.")
         case Forged():
             trouble = FORGED
         case SignedOut():
@@ -110,8 +116,12 @@ def trouble_of(error: Exception) -> Trouble:
 
 
 def _no_picture(error: NoPicture) -> Trouble:
-    if error.drawing:
-        return Trouble(
-            404, f"Page {error.page} is not drawn yet", "It is being drawn now. Try again in a moment.", again=True
-        )
-    return Trouble(404, f"There is no page {error.page}", "The book has fewer pages than that.")
+    if error.cannot is None:
+        detail = "It is being drawn now. Try again in a moment."
+        return Trouble(503, f"Page {error.page} is not drawn yet", detail, again=True)
+    return Trouble(
+        404,
+        f"Page {error.page} cannot be drawn",
+        f"Why: {error.cannot}. The report holds without the picture. Look at the page in a PDF reader, export the book "
+        "again if it looks wrong there, and send that.",
+    )

@@ -123,13 +123,31 @@ def test_pages_are_drawn_to_their_shape(caller: Caller, harbour: dict[str, objec
 
 
 def _picture(caller: Caller, address: str) -> httpx.Response:
-    """A picture, asked for again while it is being drawn."""
+    """A picture that can be drawn."""
+    answer = _settled(caller, address)
+    assert answer.status_code == 200, answer.text
+    return answer
+
+
+def _settled(caller: Caller, address: str) -> httpx.Response:
+    """What is answered in the end, asked for again while it is being drawn."""
     until = time.monotonic() + PATIENCE
     while (answer := caller.get(address)).status_code == 503:
         assert time.monotonic() < until, answer.text
         time.sleep(float(answer.headers["Retry-After"]) / 10)
-    assert answer.status_code == 200, answer.text
     return answer
+
+
+def test_a_page_that_cannot_be_drawn_is_said_to_be_so_for_good(caller: Caller) -> None:
+    """The page tree says one page fewer than there are; PDFium, which draws, believes it (see tests/queue)."""
+    told = caller.upload(book(3).replace(b"/Count 3", b"/Count 2"), "curtailed.pdf", "ternhaven-mono")
+    address = f"{TO}/{told['id']}/pages/3.png"
+    assert (told["state"], told["progress"]["total"]) == ("done", 3)  # type: ignore[index]
+    answer = _settled(caller, address)
+    assert (answer.status_code, answer.json()["type"]) == (404, "/problems/page-cannot-be-drawn")
+    assert caller.get(address).json() == answer.json()
+    assert caller.get(f"{TO}/{told['id']}/report.html").status_code == 200
+    assert _picture(caller, f"{TO}/{told['id']}/pages/2.png").content
 
 
 def test_another_printer_judges_the_same_measurements(

@@ -17,7 +17,8 @@ from service import bodies
 from service.problems import KINDS
 from tests.api import books
 from tests.api.problem import check_problem
-from worker.store import Failure, Incoming, Inspection, Store
+from worker.picturing import Undrawn
+from worker.store import Failure, Incoming, Inspection, Store, undrawn_key
 
 TO = "/v1/inspections"
 PDF = "application/pdf"
@@ -27,6 +28,13 @@ NOBODY = "/v1/inspections/ins_" + "a" * 26
 def _failed(store: Store) -> Inspection:
     row = books.measuring(store)
     store.rows.fail(row, Failure("limit", "page 212 inflates past 1 GB", "Make its pictures smaller.", 212))
+    return row
+
+
+def _undrawn(store: Store) -> Inspection:
+    row = books.done(store)
+    told = Undrawn(code="drawing", message="Failed to load page")
+    store.bytes.write(undrawn_key(row.id, 2), told.model_dump_json().encode())
     return row
 
 
@@ -97,6 +105,12 @@ UNTAKEN: list[tuple[str, str, int, Call]] = [
         lambda c, s: c.get(f"{TO}/{books.done(s).id}/pages/1.png"),
     ),
     (
+        "a picture that cannot be drawn",
+        "page-cannot-be-drawn",
+        404,
+        lambda c, s: c.get(f"{TO}/{_undrawn(s).id}/pages/2.png"),
+    ),
+    (
         "a judgement that is no JSON",
         "malformed-request",
         400,
@@ -158,6 +172,16 @@ def test_what_is_too_early_says_when(client: FlaskClient, store: Store) -> None:
     answer = client.get(f"{TO}/{books.queued(store).id}/report")
     assert int(answer.headers["Retry-After"]) > 0
     assert answer.json["state"] == "queued"
+
+
+def test_a_page_that_cannot_be_drawn_says_why_and_asks_no_worker(
+    client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("service.api.results.ring_drawing", lambda *_: pytest.fail("a worker was asked"))
+    answer = client.get(f"{TO}/{_undrawn(store).id}/pages/2.png")
+    assert "Failed to load page" in answer.json["detail"]
+    assert answer.json["why"] == {"code": "drawing", "message": "Failed to load page"}
+    assert "Retry-After" not in answer.headers
 
 
 def test_a_failure_is_told_in_its_own_words(client: FlaskClient, store: Store) -> None:

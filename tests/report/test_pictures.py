@@ -20,7 +20,7 @@ from PIL import Image
 from worker.measure.models import Box
 from worker.report.drawing import Drawing, DrawnMark
 from worker.report.overlay import INK, VERDIGRIS
-from worker.report.pictures import LONGEST_SIDE, MOST_PIXELS, draw_page
+from worker.report.pictures import LONGEST_SIDE, MOST_PIXELS, draw_page, main
 
 SQUARE = (60, 100, 100, 160)
 """Where the red square lies in the page's own frame: 40 wide, 60 high."""
@@ -281,9 +281,18 @@ def test_a_fault_is_one_line_of_json_and_no_picture(
         path.write_bytes(content)
     done = run_child(tmp_path, path, page, request_ if request_ is not None else drawing(case).model_dump_json())
     assert done.returncode == 1
-    assert set(json.loads(done.stdout.splitlines()[-1])) == {"fault"}
+    told = json.loads(done.stdout.splitlines()[-1])
+    assert (set(told), told["passes"]) == ({"fault", "passes"}, False)
     assert "Traceback" not in done.stderr
     assert not (tmp_path / "out.png").exists()
+
+
+def test_a_fault_of_the_machine_is_said_to_pass(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    case = CASES["plain"]
+    path, request = write(case, tmp_path / "page.pdf"), tmp_path / "request.json"
+    request.write_text(drawing(case).model_dump_json())
+    assert main([str(path), "1", str(tmp_path / "gone" / "out.png"), "--request", str(request)]) == 1
+    assert json.loads(capsys.readouterr().out)["passes"] is True
 
 
 def test_the_report_is_made_without_loading_pdfium() -> None:

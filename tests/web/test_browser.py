@@ -5,15 +5,18 @@ The server is real, the rows are real; the test plays the worker, so that each s
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from flask import Flask
+from PIL import Image
 
 from tests.needs import needs_chromium, needs_module
 from tests.web import rows
-from worker.store import Finished, Store, report_key
+from worker.picturing import Undrawn
+from worker.store import Finished, Store, picture_key, report_key, undrawn_key
 
 pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
 
@@ -236,6 +239,26 @@ def test_the_report_is_read_in_the_page(browser: Browser, address: str, store: S
             frame = page.locator("#report")
             inside = frame.evaluate("frame => frame.contentDocument.documentElement.scrollHeight")
             assert frame.bounding_box()["height"] >= inside
+
+
+def test_pictures_come_as_they_are_drawn_or_say_that_they_cannot_be(
+    browser: Browser, address: str, store: Store
+) -> None:
+    row = rows.done(store, flagged=(3, 4))
+    with looking(browser) as (_, page, _witness):
+        page.goto(f"{address}/inspections/{row.id}")
+        expect(page.locator(".undrawn")).to_have_count(2)
+        told = Undrawn(code="drawing", message="Failed to load page")
+        store.bytes.write(undrawn_key(row.id, 3), told.model_dump_json().encode())
+        expect(page.get_by_role("link", name="Cannot be drawn")).to_be_visible()
+        drawn = io.BytesIO()
+        Image.new("L", (60, 90), 128).save(drawn, "png")
+        store.bytes.write(picture_key(row.id, 4), drawn.getvalue())
+        picture = page.get_by_role("img", name="Page 4")
+        expect(picture).to_be_visible()
+        assert picture.evaluate("picture => picture.decode().then(() => picture.naturalWidth)") == 60
+        page.get_by_role("link", name="Cannot be drawn").click()
+        expect(page.get_by_role("heading", level=1)).to_have_text("Page 3 cannot be drawn")
 
 
 def test_a_report_can_run_nothing(browser: Browser, address: str, store: Store) -> None:

@@ -6,7 +6,8 @@ import pytest
 
 from tests.web import rows
 from tests.web.visit import Page, Visit
-from worker.store import Failure, Store, picture_key
+from worker.picturing import Undrawn
+from worker.store import Failure, Store, picture_key, undrawn_key
 
 RELOADS = {"http-equiv": "refresh", "content": "5"}
 
@@ -50,12 +51,24 @@ def test_one_that_is_done_shows_its_report_and_pictures(visit: Visit, store: Sto
 
 def test_a_page_that_is_not_drawn_says_that_it_will_be(visit: Visit, store: Store) -> None:
     row = rows.done(store)
-    assert "Page 4 is not drawn yet" in visit.get(f"/inspections/{row.id}/pages/4.png").text
+    waits = visit.get(f"/inspections/{row.id}/pages/4.png")
+    assert (waits.status, "Page 4 is not drawn yet" in waits.text) == (503, True)
     for page in ("0", "13", "99999999999"):
         answer = visit.get(f"/inspections/{row.id}/pages/{page}.png")
         assert answer.status == 404
         assert "There is no page" in answer.text
     assert visit.get(f"/inspections/{rows.queued(store).id}/pages/1.png").status == 404
+
+
+def test_a_page_that_cannot_be_drawn_says_why(visit: Visit, store: Store) -> None:
+    row = rows.done(store, flagged=(3, 4))
+    told = Undrawn(code="limit", message="the file asks for more than 60 seconds of work")
+    store.bytes.write(undrawn_key(row.id, 4), told.model_dump_json().encode())
+    shown = visit.get(f"/inspections/{row.id}")
+    assert "Cannot be drawn" in shown.text
+    assert [link.get("data-page") for link in shown.all("a") if "undrawn" in (link.get("class") or "")] == ["3"]
+    why = visit.get(f"/inspections/{row.id}/pages/4.png")
+    assert (why.status, "Page 4 cannot be drawn" in why.text, "60 seconds" in why.text) == (404, True, True)
 
 
 def test_one_that_failed_says_why_and_keeps_what_was_chosen(visit: Visit, store: Store) -> None:

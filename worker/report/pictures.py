@@ -6,7 +6,7 @@ A PDF is hostile, so this runs as a child process::
 
 REQUEST.json holds a :class:`worker.report.drawing.Drawing`; the PNG is written under a temporary name, then renamed.
 On failure the last line on standard output is a JSON object: ``{"limit": ...}`` with status 3 when memory ran out,
-``{"fault": ...}`` with status 1 otherwise.
+``{"fault": ..., "passes": ...}`` with status 1 otherwise; ``passes`` where it was the machine's doing.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def draw_page(path: Path, page: int, *, drawing: Drawing, out: Path) -> None:
     document = pdfium.PdfDocument(path)
     try:
         if not 1 <= page <= len(document):
-            raise IndexError(f"page {page} of {len(document)}")
+            raise IndexError(f"there is no page {page} among the {len(document)} that the renderer finds")
         sheet = document[page - 1]
         shown = _show_media(sheet, drawing)
         picture = _rendered(sheet, shown, drawing.dpi)
@@ -142,7 +142,8 @@ def main(arguments: list[str] | None = None) -> int:
         _say({"limit": "memory", "page": asked.page, "message": f"drawing page {asked.page} takes too much memory"})
         return LIMIT_STATUS
     except (pdfium.PdfiumError, IndexError, OSError, ValueError) as error:
-        _say({"fault": f"page {asked.page} cannot be drawn: {error}"})
+        passes = isinstance(error, OSError) and error.errno is not None  # a full disk, not Pillow's own complaint
+        _say({"fault": str(error).rstrip("."), "passes": passes})
         return 1
     return 0
 

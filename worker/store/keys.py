@@ -8,7 +8,8 @@ from typing import Literal
 from worker.store.errors import BadKey
 
 _ID = r"ins_[a-z2-7]{26}"
-_OBJECT = r"(file\.pdf|measurements\.json|lines\.json|book\.json|report\.json|report\.html|pages/[1-9][0-9]{0,6}\.png)"
+_PAGE = r"pages/[1-9][0-9]{0,6}\.(png|undrawn\.json)"
+_OBJECT = rf"(file\.pdf|measurements\.json|lines\.json|book\.json|report\.json|report\.html|{_PAGE})"
 _KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
@@ -40,6 +41,11 @@ def report_key(inspection_id: str, kind: Literal["json", "html"] = "json") -> st
 def picture_key(inspection_id: str, page: int) -> str:
     """The picture of a page (from 1), PNG."""
     return checked(f"inspections/{inspection_id}/pages/{page}.png")
+
+
+def undrawn_key(inspection_id: str, page: int) -> str:
+    """Why the picture of a page (from 1) cannot be had, JSON; there only where it cannot."""
+    return checked(f"inspections/{inspection_id}/pages/{page}.undrawn.json")
 
 
 def prefix_of(inspection_id: str) -> str:

@@ -65,25 +65,29 @@ function fit(frame) {
   afresh();
 }
 
-function load(place, attempt) {
-  return new Promise((resolve) => {
-    const picture = new Image();
-    picture.alt = `Page ${place.dataset.page}`;
-    picture.addEventListener("load", () => resolve(picture));
-    picture.addEventListener("error", () => resolve(null));
-    picture.src = `${place.href}?attempt=${attempt}`;
-  });
+function putIn(place) {
+  const picture = new Image();
+  picture.alt = `Page ${place.dataset.page}`;
+  picture.src = place.href;
+  place.replaceChildren(picture);
+  place.classList.remove("blank", "undrawn");
+}
+
+async function statusOf(place) {
+  try {
+    return (await fetch(place.href, { method: "HEAD", headers: { Accept: "application/json" } })).status;
+  } catch {
+    return 0; // the service is away; it is asked again
+  }
 }
 
 async function wait(places) {
   for (const place of places) { // one after another: each question has its page drawn, if need be
     for (let attempt = 1; attempt <= DRAWING_TRIES; attempt += 1) {
-      const picture = await load(place, attempt);
-      if (picture) {
-        place.replaceChildren(picture);
-        place.classList.remove("undrawn");
-        break;
-      }
+      const now = await statusOf(place);
+      if (now === 200) putIn(place);
+      if (now === 404) place.textContent = "Cannot be drawn: why";
+      if (now === 200 || now === 404) break;
       await new Promise((resolve) => window.setTimeout(resolve, DRAWING_EVERY));
     }
   }
