@@ -62,7 +62,7 @@ def check(
     elif form == "html":
         from worker.report.html import render_html
 
-        text = render_html(report, done.measurements, profile)
+        text = render_html(report, done.reading.measurements, profile)
     else:
         from worker.report.text import render_text
 
@@ -78,15 +78,16 @@ def check(
 @click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
 def measure(file: Path, lines: bool, out: Path | None) -> None:
     """The facts of FILE as JSON, with no printer in mind."""
-    from worker.fence import FenceError, measure_fenced
+    from worker.fence import FenceError, read_fenced
 
     limits = _limits()
     _usable(file, limits)
     try:
         with _progress() as on_progress:
-            measured = measure_fenced(file, name=file.name, limits=limits, on_progress=on_progress)
+            reading = read_fenced(file, name=file.name, limits=limits, on_progress=on_progress)
     except FenceError as error:
         _refuse(f"{file.name}: {error}")
+    measured = reading.measurements if lines else reading.facts
     left_out = None if lines else {"pages": {"__all__": {"lines"}}}
     _put(measured.model_dump_json(indent=2, exclude=left_out), out)
 

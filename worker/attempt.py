@@ -7,9 +7,9 @@ import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from worker.fence import MEASURE, Cancelled, LimitCrossed, MeasuringFailed, measure_fenced
+from worker.fence import READ, Cancelled, LimitCrossed, MeasuringFailed, read_fenced
 from worker.hold import Hold
-from worker.keeping import Known, keep_measured, known_before
+from worker.keeping import Known, keep_reading, known_before
 from worker.limits import Limits
 from worker.measure.version import READER_VERSION
 from worker.profiles import Profile
@@ -34,7 +34,7 @@ class Bench:
     store: Store
     limits: Limits
     stopping: threading.Event
-    reader: Sequence[str] = MEASURE
+    reader: Sequence[str] = READ
 
 
 def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
@@ -68,12 +68,12 @@ def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
 def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
     store = bench.store
     known = known_before(store, row, READER_VERSION) or _measure(bench, row, hold)
-    if not store.rows.judging(row, known.measurements.reader, known.measured_at):
+    if not store.rows.judging(row, known.facts.reader, known.measured_at):
         raise Cancelled
     profile = Profile.model_validate_json(row.profile_json)
     report = keep_report(store, row.id, known, profile, judged_as_pages=row.judged_as_pages)
     kept_page(store, row)
-    if not store.rows.finish(row, finished(report, known.measurements)):
+    if not store.rows.finish(row, finished(report, known.facts)):
         raise Cancelled
     return pages_to_draw(report)
 
@@ -81,7 +81,7 @@ def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
 def _measure(bench: Bench, row: Inspection, hold: Hold) -> Known:
     """Measure behind the fence, and keep it; another worker's claim, a cancellation or the worker's end stops it."""
     with bench.store.bytes.local(file_key(row.id)) as path:
-        measurements = measure_fenced(
+        reading = read_fenced(
             path,
             name=row.file_name,
             limits=bench.limits,
@@ -89,7 +89,7 @@ def _measure(bench: Bench, row: Inspection, hold: Hold) -> Known:
             cancelled=lambda: hold.lost.is_set() or bench.stopping.is_set(),
             module=bench.reader,
         )
-    return keep_measured(bench.store, row.id, measurements, now())
+    return keep_reading(bench.store, row.id, reading, now())
 
 
 def _try_later(store: Store, row: Inspection) -> None:

@@ -12,17 +12,15 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
-
 from worker import child
 from worker.confine import LIMIT_STATUS
 from worker.limits import Limits, show_bytes
-from worker.measure.models import Measurements
+from worker.reading import Reading, found_in
 from worker.report.drawing import Drawing
 
-__all__ = ["Cancelled", "FenceError", "LimitCrossed", "Limits", "MeasuringFailed", "draw_fenced", "measure_fenced"]
+__all__ = ["Cancelled", "FenceError", "LimitCrossed", "Limits", "MeasuringFailed", "draw_fenced", "read_fenced"]
 
-MEASURE = ("worker.measure",)
+READ = ("worker.reading",)
 DRAW = ("worker.report.pictures",)
 
 OnProgress = Callable[[int, int], None]
@@ -67,29 +65,28 @@ class MeasuringFailed(FenceError):
         self.passes = passes
 
 
-def measure_fenced(
+def read_fenced(
     path: Path,
     *,
     name: str,
     limits: Limits,
     on_progress: OnProgress | None = None,
     cancelled: Callable[[], bool] | None = None,
-    module: Sequence[str] = MEASURE,
-) -> Measurements:
-    """Measure the file at ``path``, which goes by ``name``, in a child process.
+    module: Sequence[str] = READ,
+) -> Reading:
+    """Read the file at ``path``, which goes by ``name``, in a child process.
 
     ``on_progress(done, total)`` counts pages; ``cancelled`` is asked a few times a second. Raises
     :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
     """
     place = _Place(on_progress)
     with child.empty_folder() as folder:
-        out = folder / "measurements.json"
-        command = [*module, str(path.resolve()), str(out)]
+        command = [*module, str(path.resolve()), str(folder)]
         ended = child.run(command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled)
-        _refuse(ended, place.page, limits, full=_is_full(out))
-        measurements = _measurements_at(out)
+        _refuse(ended, place.page, limits, full=_is_full(folder))
+        reading = _left_in(folder)
     # The name never goes near the child: it is the caller's text, of any length and any characters.
-    return measurements.model_copy(update={"file": measurements.file.model_copy(update={"name": name})})
+    return reading.named(name)
 
 
 def draw_fenced(
@@ -111,7 +108,7 @@ def draw_fenced(
         request.write_text(drawing.model_dump_json(), encoding="utf-8")
         command = [*module, str(path.resolve()), str(page), str(picture), "--request", str(request)]
         ended = child.run(command, folder=folder, limits=limits, cancelled=cancelled)
-        _refuse(ended, page, limits, full=_is_full(picture))
+        _refuse(ended, page, limits, full=_is_full(folder))
         if not picture.is_file():
             raise MeasuringFailed("the child drew nothing", page)
         shutil.move(picture, out)
@@ -183,15 +180,15 @@ def _one_line(text: str, most: int = 300) -> str:
     return line if len(line) <= most else f"{line[: most - 1]}…"
 
 
-def _is_full(out: Path) -> bool:
+def _is_full(folder: Path) -> bool:
     """Whether the child wrote until the limit on a file's size stopped it: under the final name or a temporary one."""
-    return any(path.stat().st_size >= child.LARGEST_RESULT for path in out.parent.iterdir() if path.is_file())
+    return any(path.stat().st_size >= child.LARGEST_RESULT for path in folder.iterdir() if path.is_file())
 
 
-def _measurements_at(out: Path) -> Measurements:
+def _left_in(folder: Path) -> Reading:
     try:
-        return Measurements.model_validate_json(out.read_bytes())
+        return found_in(folder)
     except FileNotFoundError:
         raise MeasuringFailed("the reader left no measurements") from None
-    except ValidationError:
+    except ValueError:
         raise MeasuringFailed("the reader left measurements that are none") from None

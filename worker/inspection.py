@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from worker.book import read_book
-from worker.fence import measure_fenced
+from worker.fence import read_fenced
 from worker.judge import judge
 from worker.judge.models import Judgement
 from worker.limits import Limits
-from worker.measure.models import Measurements
 from worker.profiles import Profile
+from worker.reading import Reading
 from worker.report.compose import compose
 from worker.report.models import Report
 
@@ -22,7 +21,7 @@ from worker.report.models import Report
 class Inspected:
     """What came of each step."""
 
-    measurements: Measurements
+    reading: Reading
     judgement: Judgement
     report: Report
 
@@ -37,7 +36,7 @@ def inspect(
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Inspected:
     """Inspect one file. Raises :class:`worker.fence.FenceError` where a limit is crossed or the reader fails."""
-    measurements = measure_fenced(path, name=name, limits=limits or Limits(), on_progress=on_progress)
-    judgement = judge(measurements, profile, judged_as_pages=judged_as_pages)
-    report = compose(measurements, read_book(measurements), judgement, profile, measured_at=datetime.now(UTC))
-    return Inspected(measurements, judgement, report)
+    reading = read_fenced(path, name=name, limits=limits or Limits(), on_progress=on_progress)
+    judgement = judge(reading.facts, profile, judged_as_pages=judged_as_pages)
+    report = compose(reading.facts, reading.book, judgement, profile, measured_at=datetime.now(UTC))
+    return Inspected(reading, judgement, report)

@@ -1,7 +1,4 @@
-"""What is kept of a file that was measured: its facts, the lines of its pages apart, and the book read from them.
-
-A long book's lines are nine tenths of all that is known of it, and judging does without them.
-"""
+"""What is kept of a file that was measured: the three parts of its reading."""
 
 from __future__ import annotations
 
@@ -9,36 +6,30 @@ import threading
 from dataclasses import dataclass
 from datetime import datetime
 
-from pydantic import TypeAdapter
-
-from worker.book import Book, read_book
-from worker.measure.models import Line, Measurements, Page
+from worker.book import Book
+from worker.measure.models import Measurements
+from worker.reading import Reading, facts_json, with_lines
 from worker.store import Inspection, Missing, Store, book_key, lines_key, measurements_key
 
 ONE_BOOK = threading.Lock()
 """A long book's lines fill many megabytes: where several threads want them, they take them up one by one."""
 
-_LINES = TypeAdapter(tuple[tuple[Line, ...], ...])
-_WITHOUT_LINES = {"pages": {"__all__": {"lines"}}}
-
 
 @dataclass(frozen=True)
 class Known:
-    """The facts of a file, when they were measured, and how the book is built. Where kept, the facts have no lines."""
+    """The facts of a file, without lines, when they were measured, and how the book is built."""
 
-    measurements: Measurements
+    facts: Measurements
     measured_at: datetime
     book: Book
 
 
-def keep_measured(store: Store, inspection_id: str, measurements: Measurements, measured_at: datetime) -> Known:
-    """Read the book, and keep all three as the inspection's objects; they are durable once this returns."""
-    book = read_book(measurements)
-    lines = _LINES.dump_json(tuple(page.lines for page in measurements.pages))
-    store.bytes.write(lines_key(inspection_id), lines)
-    store.bytes.write(book_key(inspection_id), book.model_dump_json().encode())
-    _write_facts(store, inspection_id, measurements)
-    return Known(measurements, measured_at, book)
+def keep_reading(store: Store, inspection_id: str, reading: Reading, measured_at: datetime) -> Known:
+    """Keep the three parts as the inspection's objects; they are durable once this returns."""
+    store.bytes.write(lines_key(inspection_id), reading.lines)
+    store.bytes.write(book_key(inspection_id), reading.book.model_dump_json().encode())
+    store.bytes.write(measurements_key(inspection_id), facts_json(reading.facts))
+    return Known(reading.facts, measured_at, reading.book)
 
 
 def known_before(store: Store, row: Inspection, reader: str) -> Known | None:
@@ -54,7 +45,7 @@ def known_before(store: Store, row: Inspection, reader: str) -> Known | None:
         if earlier.id != row.id:
             _copy_measured(store, earlier.id, row.id)
             facts = facts.model_copy(update={"file": facts.file.model_copy(update={"name": row.file_name})})
-            _write_facts(store, row.id, facts)
+            store.bytes.write(measurements_key(row.id), facts_json(facts))
     except Missing:  # deleted in between, or never kept
         return None
     return Known(facts, earlier.measured_at, book)
@@ -78,20 +69,9 @@ def kept_book(store: Store, row: Inspection) -> Book:
 
 def kept_measurements(store: Store, row: Inspection) -> Measurements:
     """The facts with the pages' lines. Raises :class:`Missing`."""
-    facts = kept_facts(store, row)
-    lines = _LINES.validate_json(store.bytes.read(lines_key(row.id)))
-    return facts.model_copy(update={"pages": tuple(map(_with_lines, facts.pages, lines))})
-
-
-def _with_lines(page: Page, lines: tuple[Line, ...]) -> Page:
-    return page.model_copy(update={"lines": lines})
+    return with_lines(kept_facts(store, row), store.bytes.read(lines_key(row.id)))
 
 
 def _copy_measured(store: Store, source_id: str, target_id: str) -> None:
     for key_of in (lines_key, book_key):
         store.bytes.copy(key_of(source_id), key_of(target_id))
-
-
-def _write_facts(store: Store, inspection_id: str, measurements: Measurements) -> None:
-    facts = measurements.model_dump_json(exclude=_WITHOUT_LINES)
-    store.bytes.write(measurements_key(inspection_id), facts.encode())

@@ -94,15 +94,15 @@ def judge_again(
         store.bytes.copy(file_key(row.id), file_key(new.id))
         share_known(store, row, new.id)
         report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages)
-        return store.rows.create_done(new, finished(report, known.measurements)), report
+        return store.rows.create_done(new, finished(report, known.facts)), report
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
 
 
 def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:
-    judgement = judge(known.measurements, profile, judged_as_pages=judged_as_pages)
-    return compose(known.measurements, known.book, judgement, profile, measured_at=known.measured_at)
+    judgement = judge(known.facts, profile, judged_as_pages=judged_as_pages)
+    return compose(known.facts, known.book, judgement, profile, measured_at=known.measured_at)
 
 
 def pages_to_draw(report: Report) -> list[int]:

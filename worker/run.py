@@ -12,7 +12,7 @@ from celery.exceptions import SecurityWarning
 from celery.signals import worker_ready, worker_shutting_down
 
 from worker import queue
-from worker.fence import MEASURE
+from worker.fence import READ
 from worker.settings import Settings, SettingsError
 from worker.sweep import Sweep
 from worker.tasks import set_up
@@ -21,7 +21,7 @@ READY_PIPE = "PRESSWORTHY_READY_PIPE"
 """Names the file descriptor on which a worker says that it takes work."""
 
 
-def run_worker(settings: Settings, *, reader: Sequence[str] = MEASURE) -> None:
+def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     """Take inspections and drawings from the broker until the process is asked to end.
 
     Children are then ended and their inspections given back, so that the worker itself ends at once. ``reader`` is the

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from worker import queue
 from worker.attempt import Bench, inspect_once
-from worker.fence import MEASURE, FenceError
+from worker.fence import READ, FenceError
 from worker.message import BellTask
 from worker.picturing import draw_once
 from worker.settings import Settings
@@ -19,7 +19,7 @@ log = logging.getLogger(__name__)
 _bench: Bench | None = None
 
 
-def set_up(settings: Settings, *, reader: Sequence[str] = MEASURE) -> Bench:
+def set_up(settings: Settings, *, reader: Sequence[str] = READ) -> Bench:
     """Open what the tasks of this process work with; once, before it takes any."""
     global _bench  # noqa: PLW0603 - Celery's tasks are functions of a module
     _bench = Bench(open_store(settings), settings.limits, threading.Event(), reader)

@@ -11,10 +11,11 @@ from tempfile import TemporaryDirectory
 
 from reportlab.pdfgen.canvas import Canvas
 
-from worker.keeping import keep_measured
+from worker.keeping import keep_reading
 from worker.measure import measure
 from worker.measure.models import Measurements
 from worker.profiles import builtin_profiles
+from worker.reading import reading_of
 from worker.reporting import finished, keep_report
 from worker.store import LOCAL, Inspection, NewInspection, Store, file_key, new_inspection_id
 
@@ -56,9 +57,9 @@ def done(
     """A finished inspection with everything that belongs to it."""
     content = content or book()
     new = waiting(store, content, owner=owner, profile_id=profile_id, title=title)
-    known = keep_measured(store, new.id, measured(content), WHEN)
+    known = keep_reading(store, new.id, reading_of(measured(content)), WHEN)
     report = keep_report(store, new.id, known, builtin_profiles()[profile_id])
-    return store.rows.create_done(new, finished(report, known.measurements))
+    return store.rows.create_done(new, finished(report, known.facts))
 
 
 def queued(store: Store, **known: str) -> Inspection:

@@ -21,9 +21,10 @@ from pathlib import Path
 
 from tests.books.books import long_novel
 from tests.corpora import MEMOIR
-from worker.keeping import keep_measured
+from worker.keeping import keep_reading
 from worker.measure import measure
 from worker.profiles import Profile, builtin_profiles, load_profile
+from worker.reading import reading_of
 from worker.reporting import finished, judge_again, keep_report
 from worker.settings import Settings
 from worker.store import LOCAL, NewInspection, Store, file_key, new_inspection_id, open_store
@@ -81,7 +82,7 @@ def time_judging(path: Path, turns: int, folder: Path) -> tuple[int, list[float]
     store = open_store(Settings.from_environment(folder))
     measurements, first = measure(path), load_profile("ternhaven-mono")
     new = _taken_in(store, path, first)
-    known = keep_measured(store, new.id, measurements, now())
+    known = keep_reading(store, new.id, reading_of(measurements), now())
     row = store.rows.create_done(new, finished(keep_report(store, new.id, known, first), measurements))
     profiles = [load_profile(name) for name in builtin_profiles()]
     taken = [_seconds(partial(judge_again, store, row, profile)) for profile in profiles * turns]

@@ -1,4 +1,4 @@
-"""A child that behaves as it is told to: ``python -m tests.fence.child BEHAVIOUR FILE OUT``.
+"""A child that behaves as it is told to: ``python -m tests.fence.child BEHAVIOUR FILE FOLDER``.
 
 It stands in for the reader, so that each way of ending can be brought about at will.
 """
@@ -16,6 +16,7 @@ import time
 from pathlib import Path
 
 from worker.measure.models import Document, File, Measurements
+from worker.reading import leave, reading_of
 
 
 def say(**words: object) -> None:
@@ -23,9 +24,12 @@ def say(**words: object) -> None:
 
 
 def measures(out: Path) -> None:
-    found = Measurements(reader="0", file=File(name="x", sha256="0" * 64, bytes=1), document=Document(pages=2))
-    out.with_suffix(".new").write_text(found.model_dump_json())
-    out.with_suffix(".new").replace(out)
+    leaves(Document(pages=2), out)
+
+
+def leaves(document: Document, out: Path) -> None:
+    found = Measurements(reader="0", file=File(name="x", sha256="0" * 64, bytes=1), document=document)
+    leave(reading_of(found), out)
 
 
 def works(out: Path) -> None:
@@ -44,10 +48,7 @@ def tells(out: Path) -> None:
         "leads_its_group": os.getpgid(0) == os.getpid() == os.getsid(0),
         "open": len(os.listdir("/proc/self/fd")) if Path("/proc").is_dir() else 0,
     }
-    document = Document(pages=1, title=json.dumps(seen))
-    out.write_text(
-        Measurements(reader="0", file=File(name="x", sha256="0" * 64, bytes=1), document=document).model_dump_json()
-    )
+    leaves(Document(pages=1, title=json.dumps(seen)), out)
 
 
 def sleeps(_: Path) -> None:
@@ -76,7 +77,7 @@ def leaves_a_grandchild(_: Path) -> None:
 
 
 def writes_without_end(out: Path) -> None:
-    with out.open("wb") as file:
+    with (out / "facts.json.part").open("wb") as file:
         while True:
             file.write(b"x" * 1_000_000)
 
@@ -134,7 +135,7 @@ BEHAVIOURS = {
     "is-killed": lambda _: os.kill(os.getpid(), signal.SIGKILL),
     "breaks": lambda _: os.kill(os.getpid(), signal.SIGSEGV),
     "leaves-nothing": lambda _: None,
-    "leaves-nonsense": lambda out: out.write_text("{}"),
+    "leaves-nonsense": lambda out: (out / "facts.json").write_text("{}"),
     "babbles": lambda _: print("Syntax Warning: nonsense", flush=True),
     "never-ends-its-line": lambda _: print("x" * 10_000_000, flush=True),
     "names-a-limit": lambda _: (say(limit="inflated", page=212, message="page 212 inflates\npast 1 GB"), sys.exit(3)),

@@ -13,18 +13,16 @@ import pytest
 
 from tests.needs import needs_corpus
 from worker import child
-from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed, measure_fenced
+from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed, read_fenced
 from worker.limits import Limits
-from worker.measure.models import Measurements
+from worker.reading import Reading
 
 QUICK = Limits(seconds=20)
 
 
-def measured(behaviour: str, limits: Limits = QUICK, **how: Any) -> Measurements:
+def measured(behaviour: str, limits: Limits = QUICK, **how: Any) -> Reading:
     """Have the child behave so, and return what comes over the fence."""
-    return measure_fenced(
-        Path(__file__), name="book.pdf", limits=limits, module=("tests.fence.child", behaviour), **how
-    )
+    return read_fenced(Path(__file__), name="book.pdf", limits=limits, module=("tests.fence.child", behaviour), **how)
 
 
 def alive(pid: int) -> bool:
@@ -39,14 +37,14 @@ def test_progress_and_result_come_over_the_fence() -> None:
     heard: list[tuple[int, int]] = []
     found = measured("works", on_progress=lambda done, total: heard.append((done, total)))
     assert heard == [(0, 2), (1, 2), (2, 2)]
-    assert found.document.pages == 2
-    assert found.file.name == "book.pdf"
+    assert found.facts.document.pages == 2
+    assert found.facts.file.name == "book.pdf"
 
 
 @pytest.mark.parametrize("name", ["--name", "a\0b.pdf", "x" * 300_000, "<b>.pdf", "../../etc/passwd"])
 def test_any_name_is_only_text(name: str) -> None:
-    found = measure_fenced(Path(__file__), name=name, limits=QUICK, module=("tests.fence.child", "works"))
-    assert found.file.name == name
+    found = read_fenced(Path(__file__), name=name, limits=QUICK, module=("tests.fence.child", "works"))
+    assert found.facts.file.name == name
 
 
 @needs_corpus("/proc/self/fd", package="a Linux kernel")
@@ -55,7 +53,9 @@ def test_the_child_is_told_nothing_and_limits_itself(monkeypatch: pytest.MonkeyP
     monkeypatch.setenv("AWS_SECRET_ACCESS_KEY", "secret")
     with (tmp_path / "ours").open("w") as ours:
         os.set_inheritable(ours.fileno(), True)
-        seen = json.loads(measured("tells", Limits(seconds=11, memory=900_000_000, open_files=40)).document.title or "")
+        seen = json.loads(
+            measured("tells", Limits(seconds=11, memory=900_000_000, open_files=40)).facts.document.title or ""
+        )
     assert "secret" not in json.dumps(seen["environment"])
     assert not {name for name in seen["environment"] if name.startswith("PRESSWORTHY")} - {"PRESSWORTHY_MAX_PAGES"}
     assert seen["limits"] == [[11, 11 + 5], [900_000_000] * 2, [40, 40], [0, 0]]
@@ -111,7 +111,7 @@ def test_a_fault_of_ours_is_said_in_a_line(behaviour: str, said: str) -> None:
 
 
 def test_a_child_may_close_its_output_before_it_ends() -> None:
-    assert measured("lets-go-of-its-output").document.pages == 2
+    assert measured("lets-go-of-its-output").facts.document.pages == 2
 
 
 def test_cancelling_ends_the_child_and_what_it_started() -> None:

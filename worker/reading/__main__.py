@@ -1,7 +1,7 @@
-"""The child behind the fence: ``python -m worker.measure FILE OUT --name NAME``.
+"""The child behind the fence: ``python -m worker.reading FILE FOLDER``.
 
-Says ``{"done": n, "total": n}`` a line at a time on standard output and leaves the measurements in OUT. A limit that
-the reader knows of ends it with status 3 and a last line that names it; a fault of ours with status 1.
+Says ``{"done": n, "total": n}`` a line at a time on standard output and leaves the reading in FOLDER. A limit that the
+reader knows of ends it with status 3 and a last line that names it; a fault of ours with status 1.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 from worker.measure import measure
 from worker.measure.limits import LimitReached
 from worker.measure.sharing import cores
+from worker.reading import leave, reading_of
 
 CROSSED_LIMIT, FAULT = 3, 1
 _EVERY_SECONDS = 0.2
@@ -23,14 +24,13 @@ _EVERY_SECONDS = 0.2
 
 def main() -> int:
     """Measure one file; the exit status tells how it went."""
-    parser = argparse.ArgumentParser(prog="worker.measure")
+    parser = argparse.ArgumentParser(prog="worker.reading")
     parser.add_argument("file", type=Path)
-    parser.add_argument("out", type=Path)
-    parser.add_argument("--name")
+    parser.add_argument("folder", type=Path)
     arguments = parser.parse_args()
     try:
-        measurements = measure(arguments.file, name=arguments.name, progress=_Said(), share=cores() > 1)
-        _write(arguments.out, measurements.model_dump_json(by_alias=True))
+        measurements = measure(arguments.file, progress=_Said(), share=cores() > 1)
+        leave(reading_of(measurements), arguments.folder)
     except LimitReached as crossed:
         _say({"limit": crossed.limit, "page": crossed.page, "message": str(crossed)})
         return CROSSED_LIMIT
@@ -60,11 +60,7 @@ def _say(line: dict[str, object]) -> None:
     print(json.dumps(line), flush=True)
 
 
-def _write(out: Path, text: str) -> None:
-    part = out.with_name(out.name + ".part")
-    part.write_text(text, encoding="utf-8")
-    os.replace(part, out)
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    status = main()
+    sys.stdout.flush()
+    os._exit(status)  # at once: taking down what was read of a long book piece by piece would take a while

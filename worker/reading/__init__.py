@@ -1,0 +1,82 @@
+"""What comes of reading one file, in three parts: its facts, the lines of its pages, and the book read from both.
+
+The lines are nine tenths of all that is known of a long book, and judging does without them: they travel and are kept
+as they are written, and are only taken up where somebody looks at them.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+from pydantic import TypeAdapter
+
+from worker.book import Book, read_book
+from worker.measure.models import Line, Measurements
+
+FACTS, LINES, BOOK = "facts.json", "lines.json", "book.json"
+
+_LINES = TypeAdapter(tuple[tuple[Line, ...], ...])
+
+
+@dataclass(frozen=True)
+class Reading:
+    """``facts`` are without lines; ``lines`` is JSON, an array a page."""
+
+    facts: Measurements
+    lines: bytes
+    book: Book
+
+    @cached_property
+    def measurements(self) -> Measurements:
+        """The facts with the lines in their places. Raises ``ValueError`` where the lines are none."""
+        return with_lines(self.facts, self.lines)
+
+    def named(self, name: str) -> Reading:
+        """The same reading of a file that goes by another name."""
+        return replace(
+            self, facts=self.facts.model_copy(update={"file": self.facts.file.model_copy(update={"name": name})})
+        )
+
+
+def reading_of(measurements: Measurements) -> Reading:
+    """Read the book from measurements with lines, and part them."""
+    pages = tuple(page.model_copy(update={"lines": ()}) for page in measurements.pages)
+    return Reading(
+        facts=measurements.model_copy(update={"pages": pages}),
+        lines=_LINES.dump_json(tuple(page.lines for page in measurements.pages)),
+        book=read_book(measurements),
+    )
+
+
+def with_lines(facts: Measurements, lines: bytes) -> Measurements:
+    """Facts with the lines of their pages, given as JSON."""
+    every_line = _LINES.validate_json(lines)
+    paired = zip(facts.pages, every_line, strict=True)
+    return facts.model_copy(update={"pages": tuple(page.model_copy(update={"lines": own}) for page, own in paired)})
+
+
+def facts_json(facts: Measurements) -> bytes:
+    """Facts as they are kept and shown, without a word of the lines that are not there."""
+    return facts.model_dump_json(exclude={"pages": {"__all__": {"lines"}}}).encode()
+
+
+def leave(reading: Reading, folder: Path) -> None:
+    """Leave a reading in a folder, the facts last: where they are, all is."""
+    for name, content in (
+        (LINES, reading.lines),
+        (BOOK, reading.book.model_dump_json().encode()),
+        (FACTS, facts_json(reading.facts)),
+    ):
+        part = folder / f"{name}.part"
+        part.write_bytes(content)
+        os.replace(part, folder / name)
+
+
+def found_in(folder: Path) -> Reading:
+    """The reading that was left in a folder. Raises ``FileNotFoundError``, or ``ValueError`` for what is none."""
+    facts = Measurements.model_validate_json((folder / FACTS).read_bytes())
+    book = Book.model_validate_json((folder / BOOK).read_bytes())
+    return Reading(facts=facts, lines=(folder / LINES).read_bytes(), book=book)
