@@ -6,6 +6,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -49,14 +50,15 @@ def check(
 
     if cover is not None:
         _refuse("this version does not judge covers: leave out --cover, and check the interior alone")
-    profile, limits = _profile(profile_name), _limits()
+    limits = _limits()
     _usable(file, limits)
+    load = partial(_profile, profile_name)
     try:
         with _progress() as on_progress:
-            done = inspect(file, profile, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress)
+            done = inspect(file, load, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress)
     except FenceError as error:
         _refuse(f"{file.name}: {error}")
-    report = done.report
+    report, profile = done.report, done.profile
     if form == "json":
         text = report.model_dump_json(indent=2)
     elif form == "html":

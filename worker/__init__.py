@@ -1,8 +1,16 @@
 """The work: measure a book's PDF, read it as a book, judge it against a printer, report. Knows no HTTP."""
 
-from importlib.metadata import PackageNotFoundError, version
+from __future__ import annotations
 
-try:
-    __version__ = version("pressworthy")
-except PackageNotFoundError:  # a checkout that was never installed
-    __version__ = "0+unknown"
+from functools import cache
+
+
+@cache
+def version() -> str:
+    """The version that is installed. (Looked up when it is asked for: that takes as long as a page of a book.)"""
+    from importlib.metadata import PackageNotFoundError, version  # noqa: PLC0415
+
+    try:
+        return version("pressworthy")
+    except PackageNotFoundError:  # a checkout that was never installed
+        return "0+unknown"

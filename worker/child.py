@@ -63,17 +63,22 @@ def run(
     limits: Limits,
     heard: Heard | None = None,
     cancelled: Cancelled | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Ended:
     """Run ``python -m MODULE ARGUMENTS…`` in ``folder`` under ``limits``, and wait for its end.
 
-    ``heard`` gets every JSON line; ``cancelled`` is asked a few times a second. Whatever happens, also an exception of
-    theirs, the child and all that it started are gone afterwards.
+    ``heard`` gets every JSON line; ``cancelled`` is asked a few times a second; ``meanwhile`` is called once, when the
+    child is started. Whatever happens, also an exception of theirs, the child and all that it started are gone
+    afterwards.
     """
     with tempfile.TemporaryFile() as complaints:
         process = _start(module, folder, limits, complaints)
         listener = _Listener(process, heard or _nothing)
         try:
-            stopped = _watch(listener, time.monotonic() + limits.seconds, cancelled)
+            deadline = time.monotonic() + limits.seconds
+            if meanwhile is not None:
+                meanwhile()
+            stopped = _watch(listener, deadline, cancelled)
             if stopped is None:
                 _let_end(process.pid)
         finally:

@@ -10,13 +10,15 @@ import shutil
 import signal
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from worker import child
 from worker.confine import LIMIT_STATUS
 from worker.limits import Limits, show_bytes
-from worker.reading import Reading, found_in
-from worker.report.drawing import Drawing
+
+if TYPE_CHECKING:  # the fence stands before what it brings is imported: see ``meanwhile``
+    from worker.reading import Reading
+    from worker.report.drawing import Drawing
 
 __all__ = ["Cancelled", "FenceError", "LimitCrossed", "Limits", "MeasuringFailed", "draw_fenced", "read_fenced"]
 
@@ -72,17 +74,20 @@ def read_fenced(
     limits: Limits,
     on_progress: OnProgress | None = None,
     cancelled: Callable[[], bool] | None = None,
+    meanwhile: Callable[[], object] | None = None,
     module: Sequence[str] = READ,
 ) -> Reading:
     """Read the file at ``path``, which goes by ``name``, in a child process.
 
-    ``on_progress(done, total)`` counts pages; ``cancelled`` is asked a few times a second. Raises
-    :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
+    ``on_progress(done, total)`` counts pages; ``cancelled`` is asked a few times a second; ``meanwhile`` is called
+    once, as soon as the child is at work. Raises :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
     """
     place = _Place(on_progress)
     with child.empty_folder() as folder:
         command = [*module, str(path.resolve()), str(folder)]
-        ended = child.run(command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled)
+        ended = child.run(
+            command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled, meanwhile=meanwhile
+        )
         _refuse(ended, place.page, limits, full=_is_full(folder))
         reading = _left_in(folder)
     # The name never goes near the child: it is the caller's text, of any length and any characters.
@@ -186,6 +191,8 @@ def _is_full(folder: Path) -> bool:
 
 
 def _left_in(folder: Path) -> Reading:
+    from worker.reading import found_in  # noqa: PLC0415
+
     try:
         return found_in(folder)
     except FileNotFoundError:

@@ -12,7 +12,7 @@ from pydantic.json_schema import models_json_schema
 
 from service.api import resources
 from service.errors import invalid
-from worker import __version__
+from worker import version
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.report.models import Report
@@ -44,7 +44,7 @@ SHOWN: tuple[type[BaseModel], ...] = (
 
 INFO = {
     "title": "Pressworthy",
-    "version": __version__,
+    "version": version(),
     "summary": "Says whether a printer will take a book's PDF, and which number to change.",
     "description": (
         "Upload the PDF of a book's interior with the profile of a printer. Every page is measured, and judged against "

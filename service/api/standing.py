@@ -14,7 +14,8 @@ from service.api.resources import Health, LimitsInForce, Readiness
 from service.api.shown import JSON, answer
 from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
-from worker import __version__
+from service.intake import MOST_UPLOADS
+from worker import version
 from worker.queue import broker_answers
 
 __all__ = ["blueprint"]
@@ -39,7 +40,7 @@ _askers = ThreadPoolExecutor(9, thread_name_prefix="ready")
 )
 def health() -> Response:
     """Whether the service is alive"""
-    return answer(Health(version=__version__))
+    return answer(Health(version=version()))
 
 
 @blueprint.get(
@@ -76,6 +77,9 @@ def limits() -> Response:
             seconds=found.limits.seconds,
             memory=found.limits.memory,
             days_kept=found.days_kept,
+            rate=found.least_rate,
+            grace=found.grace_seconds,
+            uploads=MOST_UPLOADS,
             wait=MOST_SECONDS,
         )
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from worker import __version__
+from worker import version
 from worker.book import Book
 from worker.judge.models import Judgement
 from worker.measure.models import Measurements
@@ -29,5 +29,5 @@ def compose(
         after_setup=None,
         not_checked=judgement.not_checked,
         measured_at=measured_at,
-        pressworthy_version=__version__,
+        pressworthy_version=version(),
     )
