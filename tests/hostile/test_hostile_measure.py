@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.hostile import damage, excess
+from tests.hostile import bombs, damage, excess
 from worker.measure import measure
 from worker.measure.models import Measurements
 
@@ -61,6 +61,14 @@ def test_measurements_survive_the_way_to_json_and_back(tmp_path: Path) -> None:
         measurements = measure(builder(tmp_path / "hostile.pdf"))
         again = Measurements.model_validate_json(measurements.model_dump_json())
         assert len(again.pages) == len(measurements.pages)
+
+
+@pytest.mark.parametrize("way", bombs.WITHIN)
+def test_every_filter_of_text_is_undone(tmp_path: Path, way: str) -> None:
+    """ISO 32000-1 Table 6: those that are not for pictures alone."""
+    page = measure(bombs.a_line(tmp_path / "sound.pdf", way)).pages[0]
+    assert page.unread is None
+    assert page.lines[0].text == "The island has two harbours"
 
 
 @pytest.mark.parametrize("seed", range(60))

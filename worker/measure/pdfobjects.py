@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Iterator
+from itertools import zip_longest
 from math import isfinite
 from typing import Any
 
 import pikepdf
 
+from worker.measure.expansion import Stage, decoded_size, full_name, is_known, most_it_may_be
 from worker.measure.limits import MOST_INFLATED, LimitReached
 
 _TREE_DEPTH = 64
-_PIECE = 1 << 20
-MOST_DEFLATED = 1032
-"""Deflate makes nothing smaller than by this factor (zlib's technical details)."""
+_PARAMETERS = ("/Predictor", "/Colors", "/BitsPerComponent", "/Columns", "/EarlyChange")
+"""Of a filter (ISO 32000-1 Table 8)."""
 
 
 def dictionary(value: Any) -> pikepdf.Object | None:
@@ -72,46 +72,81 @@ def identity(value: Any) -> tuple[int, int]:
     return value.objgen if isinstance(value, pikepdf.Object) else (0, 0)
 
 
-def stream_bytes(value: Any) -> bytes:
+def stream_bytes(value: Any, most: int = MOST_INFLATED) -> bytes:
     """The decoded bytes of a stream, or of an array of streams joined as ISO 32000-1 7.8.2 says.
 
-    Raises ``LimitReached`` for one that inflates past what is allowed, before it is inflated whole.
+    Raises ``LimitReached`` for what would pass ``most`` bytes, before it is decoded, and ``pikepdf.PdfError`` for what
+    cannot be decoded.
     """
     if isinstance(value, pikepdf.Stream):
-        return _decoded(value)
-    return b"\n".join(_decoded(part) for part in array(value) if isinstance(part, pikepdf.Stream))
+        return _decoded(value, most)
+    parts: list[bytes] = []
+    for part in array(value):
+        if isinstance(part, pikepdf.Stream):
+            parts.append(_decoded(part, most))
+            most -= len(parts[-1])
+    return b"\n".join(parts)
 
 
-def _decoded(stream: pikepdf.Stream) -> bytes:
-    filters = get(stream, "/Filter")
-    names = [name(member) for member in (array(filters) or [filters])]
-    stages = next((at for at, filter_ in enumerate(names) if filter_ != "FlateDecode"), len(names))
-    if stages:
-        _refuse_bomb(stream.read_raw_bytes(), stages)
-    return bytes(stream.read_bytes())
+def _decoded(stream: pikepdf.Stream, most: int) -> bytes:
+    raw, stages = stream.read_raw_bytes(), _stages(stream)
+    known = all(map(is_known, stages))  # what qpdf does not know it refuses, and decodes nothing
+    if known and most_it_may_be(len(raw), stages) > most:
+        _refuse_bomb(raw, stages, stream, most)
+    return _by_qpdf(stream) if stages else raw
 
 
-def _refuse_bomb(data: bytes, stages: int) -> None:
-    """Inflate piece by piece where ``data``, deflated ``stages`` times, might pass the limit."""
-    if len(data) * MOST_DEFLATED**stages <= MOST_INFLATED:
-        return
-    for _ in range(stages):
-        data = _inflated(data)
-
-
-def _inflated(data: bytes) -> bytes:
-    """What ``data`` inflates to; as far as it is sound."""
-    inflater, pieces, total = zlib.decompressobj(), [], 0
+def _by_qpdf(stream: pikepdf.Stream) -> bytes:
+    """All filters undone that are not for pictures alone."""
     try:
-        while data and not inflater.eof:
-            pieces.append(inflater.decompress(data, _PIECE))
-            data = inflater.unconsumed_tail
-            total += len(pieces[-1])
-            if total > MOST_INFLATED:
-                raise LimitReached("inflated", f"a stream inflates past {MOST_INFLATED // 1_000_000} MB")
-    except zlib.error:
-        pass
-    return b"".join(pieces)
+        return bytes(stream.read_bytes(pikepdf.StreamDecodeLevel.specialized))
+    except RuntimeError as error:  # so it is for LZW, and not for the others
+        raise pikepdf.PdfError(str(error)) from error
+
+
+def filters(stream: Any) -> list[str]:
+    """The filters of a stream, in the order in which they are undone, by their full names."""
+    value = get(stream, "/Filter")
+    names = [name(member) for member in array(value)] or [name(value)]
+    return [full_name(filter_) for filter_ in names if filter_]
+
+
+def _stages(stream: pikepdf.Stream) -> list[Stage]:
+    return [
+        Stage(filter_, _row(given), integer(get(given, "/EarlyChange"), 1))
+        for filter_, given in zip_longest(filters(stream), _parameters(stream))
+        if filter_ is not None
+    ]
+
+
+def _parameters(stream: pikepdf.Stream) -> list[Any]:
+    value = get(stream, "/DecodeParms")
+    return array(value) or [value]
+
+
+def _row(parameters: Any) -> int:
+    """The bytes of one row of a predictor (7.4.4.4); 0 where there is none."""
+    if integer(get(parameters, "/Predictor"), 1) < 2:
+        return 0
+    colours, bits = integer(get(parameters, "/Colors"), 1), integer(get(parameters, "/BitsPerComponent"), 8)
+    return max(0, colours * bits * integer(get(parameters, "/Columns"), 1) // 8) + 1
+
+
+def _refuse_bomb(data: bytes, stages: list[Stage], stream: pikepdf.Stream, most: int) -> None:
+    """Undo one filter after the other where the limit is kept, to see whether the next one keeps it too."""
+    for at, (stage, parameters) in enumerate(zip_longest(stages, _parameters(stream)[: len(stages)])):
+        if decoded_size(data, stage, most) > most:
+            raise LimitReached("inflated", f"a stream inflates past {MOST_INFLATED // 1_000_000} MB")
+        if at + 1 < len(stages):
+            data = _undone(data, stage.filter, parameters)
+
+
+def _undone(data: bytes, filter_: str, parameters: Any) -> bytes:
+    """``data`` after one filter, as qpdf undoes it."""
+    given = {key: integer(figure) for key in _PARAMETERS if (figure := get(parameters, key)) is not None}
+    keys = {"Filter": pikepdf.Name(f"/{filter_}")} | ({"DecodeParms": pikepdf.Dictionary(given)} if given else {})
+    with pikepdf.new() as bench:
+        return _by_qpdf(pikepdf.Stream(bench, data, **keys))
 
 
 def tree_leaves(root: Any, leaf_key: str) -> Iterator[Any]:
