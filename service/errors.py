@@ -11,6 +11,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.exceptions import HTTPException
 
 from service import problems
+from service.pace import TooSlow
 from service.problems import Kind, Problem, ProblemBody
 from service.web import page_of_trouble
 from worker.store import Missing, StoreDown
@@ -52,6 +53,8 @@ def answer_for(error: Exception) -> Response:
             return ready
         case HTTPException(code=int(status)) if status < 500:
             return _of_http(error, status)
+        case TooSlow():  # an upload's own refusal is made where it is read
+            return Problem(problems.TOO_SLOW, str(error)).response()
         case Missing():  # deleted since its row was read
             return Problem(problems.NO_SUCH_INSPECTION, "This inspection has just been deleted.").response()
         case StoreDown() | SQLAlchemyError():

@@ -12,6 +12,7 @@ The API and the web page both come in here. What was received and not admitted i
 from __future__ import annotations
 
 import errno
+import threading
 import unicodedata
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,6 +23,7 @@ from flask import Request
 from service.bodies import pieces
 from service.forms import FormWithFile
 from service.problems import (
+    BUSY,
     EMPTY_FILE,
     INVALID,
     NOT_A_PDF,
@@ -36,7 +38,7 @@ from worker.limits import show_bytes
 from worker.profiles import Profile, UnknownProfile, builtin_profiles
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 
-__all__ = ["Arrived", "Wish", "admit", "profile_named", "receive", "tidy_text"]
+__all__ = ["MOST_UPLOADS", "Arrived", "Wish", "admit", "profile_named", "receive", "tidy_text"]
 
 FILE = "file"
 """The part of a form that carries the book."""
@@ -52,8 +54,13 @@ of the PDF Reference 1.7, appendix H; from memory)."""
 FORM_OVERHEAD = 64 * 1024
 """Bytes of a form beside its file."""
 
+MOST_UPLOADS = 16
+"""Half of the threads that answer: however slowly books arrive, reports are read meanwhile."""
+
 LONGEST_NAME = 255
 NAMELESS = "untitled.pdf"
+
+_places = threading.BoundedSemaphore(MOST_UPLOADS)
 
 
 @dataclass
@@ -86,7 +93,7 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
         raise _not_taken(request.mimetype)
     if (request.content_length or 0) > most_bytes + (FORM_OVERHEAD if is_form else 0):
         raise _too_large(most_bytes)
-    with _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
+    with _a_place(), _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
         arrived = _from_form(request, incoming, brought) if is_form else _from_body(request, incoming)
         _refuse_unless_pdf(incoming)
         yield arrived
@@ -162,6 +169,18 @@ def _refuse_unless_pdf(incoming: Incoming) -> None:
         raise Problem(
             NOT_A_PDF, f"The file is not a PDF: its first {HEAD} bytes do not say %PDF-. Export the book as a PDF."
         )
+
+
+@contextmanager
+def _a_place() -> Iterator[None]:
+    """One of the threads that uploads may take. Raises :class:`Problem` where all are taken."""
+    if not _places.acquire(blocking=False):
+        detail = f"{MOST_UPLOADS} files are arriving, as many as are taken at a time. Send it again in a minute."
+        raise Problem(BUSY, detail, headers={"Retry-After": "60"})
+    try:
+        yield
+    finally:
+        _places.release()
 
 
 @contextmanager

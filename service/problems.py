@@ -160,7 +160,18 @@ UNKNOWN_PROFILE = Kind(
     "unknown-profile", 422, "There is no such printer profile", "Choose one of `known`; GET /v1/profiles shows each."
 )
 EMPTY_FILE = Kind("empty-file", 422, "The file is empty", "Export the book as a PDF again, and upload that.")
-TOO_SLOW = Kind("too-slow", 408, "The upload stopped arriving", "Upload the file again, over a steadier connection.")
+TOO_SLOW = Kind(
+    "too-slow",
+    408,
+    "The request came too slowly",
+    "Send it again, over a steadier connection. GET /v1/limits says the slowest rate that is waited for.",
+)
+BUSY = Kind(
+    "busy",
+    503,
+    "As many files are arriving as are taken at a time",
+    "Send it again after the seconds of `Retry-After`.",
+)
 FAULT = Kind(
     "fault",
     500,

@@ -1,4 +1,5 @@
-"""gunicorn's worker, whose own refusals (of what is no HTTP, or too long a line) have the one shape of the service."""
+"""gunicorn's worker: callers keep its pace, and its own refusals (of what is no HTTP, or too long a line) have the one
+shape of the service."""
 
 from __future__ import annotations
 
@@ -7,14 +8,22 @@ import re
 import socket
 from contextlib import suppress
 from http import HTTPStatus
-from typing import Any
+from typing import Any, cast
 
+from flask import Flask
 from gunicorn.workers.gthread import ThreadWorker
 
-from service.problems import FAULT, MALFORMED, MEDIA_TYPE
+from service.house import settings
+from service.pace import Pace, Paced, TooSlow
+from service.problems import FAULT, MALFORMED, MEDIA_TYPE, TOO_SLOW
 
 __all__ = ["Worker"]
 
+KINDS = {
+    HTTPStatus.BAD_REQUEST: MALFORMED,
+    HTTPStatus.REQUEST_TIMEOUT: TOO_SLOW,
+    HTTPStatus.INTERNAL_SERVER_ERROR: FAULT,
+}
 DETAILS = {
     HTTPStatus.REQUEST_URI_TOO_LONG: "The address is too long. Ask for less in it, or send it in the body.",
     HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE: "The headers are too long. Send fewer or shorter ones.",
@@ -25,14 +34,26 @@ OTHERWISE = "This is no request that HTTP/1.1 allows (RFC 9112). Compare what wa
 
 
 class Worker(ThreadWorker):
-    """Threads, and problem details instead of gunicorn's page."""
+    """Threads that no slow caller holds, and problem details instead of gunicorn's page."""
+
+    def handle(self, conn: Any) -> Any:
+        """Handle one request, its headers and its body at the service's pace."""
+        if not isinstance(conn.sock, Paced):
+            found = settings(cast(Flask, self.wsgi))
+            conn.sock = Paced(conn.sock, Pace(found.least_rate, found.grace_seconds))
+        conn.sock.begin()
+        return super().handle(conn)  # type: ignore[no-untyped-call]
 
     def handle_error(self, req: Any, client: socket.socket, addr: Any, exc: BaseException) -> None:
         """Let gunicorn log what is wrong and choose the status; say it in our own words."""
-        overheard = _Overheard()
-        super().handle_error(req, overheard, addr, exc)  # type: ignore[no-untyped-call]
+        if isinstance(exc, TooSlow):  # with its headers; a body is the app's to refuse
+            refusal = _refusal(HTTPStatus.REQUEST_TIMEOUT, str(exc))
+        else:
+            overheard = _Overheard()
+            super().handle_error(req, overheard, addr, exc)  # type: ignore[no-untyped-call]
+            refusal = _refusal(overheard.status)
         with suppress(OSError):  # whoever sent it may have gone
-            client.sendall(_refusal(overheard.status))
+            client.sendall(refusal)
 
 
 class _Overheard:
@@ -49,13 +70,13 @@ class _Overheard:
         self.status = HTTPStatus(int(found[1])) if found else self.status
 
 
-def _refusal(status: HTTPStatus) -> bytes:
-    kind = {HTTPStatus.BAD_REQUEST: MALFORMED, HTTPStatus.INTERNAL_SERVER_ERROR: FAULT}.get(status)
+def _refusal(status: HTTPStatus, detail: str | None = None) -> bytes:
+    kind = KINDS.get(status)
     problem = {
         "type": kind.type if kind else "about:blank",
         "title": kind.title if kind else status.phrase,
         "status": status.value,
-        "detail": DETAILS.get(status, FAULT.remedy if kind is FAULT else OTHERWISE),
+        "detail": detail or DETAILS.get(status, FAULT.remedy if kind is FAULT else OTHERWISE),
     }
     body = json.dumps(problem).encode() + b"\n"
     head = (

@@ -10,6 +10,8 @@
 ``PRESSWORTHY_MAX_PAGES``        pages of a file                                                5000
 ``PRESSWORTHY_MAX_SECONDS``      time to measure a file                                         60
 ``PRESSWORTHY_MAX_MEMORY``       memory to measure a file, in bytes                             1500000000
+``PRESSWORTHY_LEAST_RATE``       bytes a second of the slowest sender that is waited for        8000
+``PRESSWORTHY_GRACE_SECONDS``    seconds that a sender may fall behind that                     30
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
 ``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
@@ -57,6 +59,10 @@ class Settings:
     days_kept: int = 30
     workers: int = 2
     lease_seconds: int = 30
+    least_rate: int = 8_000
+    """Bytes a second of the slowest sender that is waited for: 64 kbit/s, the slowest line still in use."""
+    grace_seconds: int = 30
+    """How far a sender may fall behind that rate."""
     log_level: str = "INFO"
     asks_for_token: bool = True
     """False only where ``pressworthy serve`` listens to this machine alone."""
@@ -77,6 +83,8 @@ class Settings:
             days_kept=whole_number(given, "PRESSWORTHY_DAYS_KEPT", cls.days_kept),
             workers=whole_number(given, "PRESSWORTHY_WORKERS", cls.workers),
             lease_seconds=whole_number(given, "PRESSWORTHY_LEASE_SECONDS", cls.lease_seconds),
+            least_rate=whole_number(given, "PRESSWORTHY_LEAST_RATE", cls.least_rate),
+            grace_seconds=whole_number(given, "PRESSWORTHY_GRACE_SECONDS", cls.grace_seconds),
             log_level=_log_level(given),
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),

@@ -74,6 +74,7 @@ PLACE = {"Location": "Where the inspection is found."}
         problems.INVALID,
         problems.UNKNOWN_PROFILE,
         problems.EMPTY_FILE,
+        problems.BUSY,
         problems.STORE_FULL,
     ),
 )

@@ -206,6 +206,9 @@ class LimitsInForce(Shown):
     seconds: int = Field(description="Time to measure a file.")
     memory: int = Field(description="Memory to measure a file, in bytes.")
     days_kept: int = Field(description="Days until an inspection and all that belongs to it is deleted.")
+    rate: int = Field(description="Bytes a second of the slowest sender that is waited for.")
+    grace: int = Field(description="Seconds that a sender may fall behind that rate.")
+    uploads: int = Field(description="Files that may arrive at a time.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

@@ -153,6 +153,7 @@ def picture(path: PicturePath) -> Response:
         *UNFINISHED,
         problems.MALFORMED,
         problems.FOREIGN_ORIGIN,
+        problems.TOO_SLOW,
         problems.TOO_LARGE,
         problems.UNSUPPORTED_MEDIA_TYPE,
         problems.INVALID,

@@ -17,7 +17,7 @@ __all__ = ["MOST_SECONDS", "Waited", "apply_preference", "may_wait"]
 
 MOST_SECONDS = 30
 MOST_WAITERS = 8
-"""Half of the threads that answer: the others stay free for everybody else."""
+"""A quarter of the threads that answer: uploads take half of them, and some stay free for everybody else."""
 
 GLANCE_SECONDS = 0.1
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.exceptions import HTTPException
 
-from service.problems import Problem
+from service.pace import TooSlow
+from service.problems import TOO_SLOW, Problem
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
@@ -103,6 +104,8 @@ def trouble_of(error: Exception) -> Trouble:
             trouble = SIGNED_OUT
         case Problem():
             trouble = Trouble(error.kind.status, error.kind.title, error.detail)
+        case TooSlow():
+            trouble = Trouble(TOO_SLOW.status, TOO_SLOW.title, str(error))
         case StoreDown() | SQLAlchemyError():
             log.error("the store does not answer: %s", error)
             trouble = STORE_AWAY

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import errno
 import sqlite3
+import threading
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -13,7 +14,8 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from service import bodies
+from service import intake
+from service.pace import TooSlow
 from service.problems import KINDS
 from tests.api import books
 from tests.api.problem import check_problem
@@ -232,16 +234,29 @@ def test_a_full_disk(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> No
     check_problem(answer, 507, "store-full")
 
 
-def test_a_sender_that_falls_silent(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
-    class Silent:
+def test_a_sender_that_falls_behind(client: FlaskClient, store: Store) -> None:
+    class Slow:
         def read(self, _size: int = -1) -> bytes:
-            raise TimeoutError("timed out")
+            raise TooSlow("What was sent came too slowly. Send it again.")
 
-    monkeypatch.setattr(bodies, "SILENCE_SECONDS", 0.1)
-    environ = {"wsgi.input": Silent(), "CONTENT_LENGTH": "100"}
+    environ = {"wsgi.input": Slow(), "CONTENT_LENGTH": "100"}
+    judgements = f"{TO}/{books.done(store).id}/judgements"
     for overrides in (environ, environ | {"CONTENT_LENGTH": "", "wsgi.input_terminated": True}):
-        answer = client.post(f"{TO}?profile=ternhaven-mono", content_type=PDF, environ_overrides=overrides)
-        check_problem(answer, 408, "too-slow")
+        for address, kind in ((f"{TO}?profile=ternhaven-mono", PDF), (judgements, "application/json")):
+            answer = client.post(address, content_type=kind, environ_overrides=overrides)
+            check_problem(answer, 408, "too-slow")
+
+
+def test_more_uploads_than_are_taken_at_a_time(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(intake, "_places", threading.BoundedSemaphore(1))
+    with intake._a_place():
+        answer = client.post(f"{TO}?profile=ternhaven-mono", data=books.book(), content_type=PDF)
+    check_problem(answer, 503, "busy")
+    assert int(answer.headers["Retry-After"]) > 0
+    for _ in range(2):  # the place is given back, whatever came of the upload
+        client.post(f"{TO}?profile=ternhaven-mono", data=b"", content_type=PDF)
+        answer = client.post(f"{TO}?profile=ternhaven-mono", data=books.book(), content_type=PDF)
+        assert answer.status_code == 202
 
 
 @pytest.mark.parametrize("slug", sorted(KINDS))
