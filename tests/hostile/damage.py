@@ -61,6 +61,32 @@ def lying_count(path: Path) -> Path:
     return raw(path, [CATALOGUE, b"<< /Type /Pages /Kids [3 0 R] /Count 2000000000 >>", PAGE, stream(LINE)])
 
 
+LOST_PAGES: dict[str, tuple[bytes, bytes]] = {
+    "null": (b"null", b"null"),
+    "missing": (b"99 0 R", b"null"),
+    "a number": (b"6 0 R", b"7"),
+    "a name": (b"6 0 R", b"/Page"),
+    "an array": (b"6 0 R", b"[1 2]"),
+    "garbage": (b"6 0 R", b"%&%!! what is this ]] >>"),
+    "nothing at all": (b"6 0 R", b""),
+    "a torn reference": (b"6 0 X", b"null"),
+}
+"""What stands in the page tree for the second page of four, and the sixth object."""
+
+
+def lost_page(path: Path, how: str, *, at: int = 1, count: int = 4) -> Path:
+    """Four pages with a line each, one of them lost; the tree says that they are ``count``."""
+    kid, garbage = LOST_PAGES[how]
+    kids = [b"3 0 R", b"3 0 R", b"3 0 R"]
+    kids.insert(at, kid)
+    tree = b"<< /Type /Pages /Kids [%s] /Count %d >>" % (b" ".join(kids), count)
+    return raw(path, [CATALOGUE, tree, PAGE, stream(LINE), b"<< >>", garbage])
+
+
+def no_page_left(path: Path) -> Path:
+    return raw(path, [CATALOGUE, b"<< /Type /Pages /Kids [7 0 R 8 0 R] /Count 2 >>"])
+
+
 def previous_table_loop(path: Path) -> Path:
     """A cross-reference table whose previous table is itself."""
     one_page(path, stream(LINE))

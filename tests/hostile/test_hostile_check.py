@@ -18,6 +18,7 @@ UNREADABLE: dict[str, Builder] = {
     "a header alone": damage.header_alone,
     "no catalogue": damage.no_catalogue,
     "no page": damage.zero_pages,
+    "pages that are all lost": damage.no_page_left,
 }
 
 
@@ -33,6 +34,17 @@ def test_a_truncated_file_is_damaged(tmp_path: Path) -> None:
     answer = check(damage.truncated(tmp_path / "hostile.pdf"))
     assert_answered(answer)
     assert "damaged-file" in answer.rules
+
+
+def test_a_lost_page_is_damage_and_is_not_taken_for_a_blank_one(tmp_path: Path) -> None:
+    answer = check(damage.lost_page(tmp_path / "hostile.pdf", "garbage", at=0))
+    assert_answered(answer)
+    assert answer.status == 1
+    assert answer.report is not None
+    assert answer.report["pages"] == 4
+    assert "damaged-file" in answer.rules
+    assert not answer.rules & {"blank-first", "mixed-page-sizes"}
+    assert any("Page 1 could not be read" in item["why"] for item in answer.report["not_checked"])
 
 
 @pytest.mark.parametrize("builder", [damage.encrypted, damage.encrypted_with_password], ids=["empty", "a real one"])

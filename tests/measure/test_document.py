@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+import subprocess
 from pathlib import Path
 
 import pikepdf
@@ -10,7 +12,9 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Stream, String
 
 from tests.corpora import MEMOIR, source_pdf
-from tests.measure.build import Sheet
+from tests.hostile.damage import LOST_PAGES, lost_page
+from tests.measure.build import Sheet, size
+from tests.needs import needs_poppler, needs_qpdf
 from worker.measure import measure
 from worker.measure.models import Document
 
@@ -194,3 +198,44 @@ def test_progress_is_told(tmp_path: Path) -> None:
     assert told
     assert told[-1] == (3, 3)
     assert told == sorted(told)
+
+
+@pytest.mark.parametrize("how", LOST_PAGES)
+@pytest.mark.parametrize("at", [0, 1, 3])
+def test_a_lost_page_keeps_its_number(tmp_path: Path, how: str, at: int) -> None:
+    """The pages after it stay on their sides, and it is no page of another size."""
+    measurements = measure(lost_page(tmp_path / "sheet.pdf", how, at=at))
+    assert measurements.document.pages == len(measurements.pages) == 4
+    assert [page.page for page in measurements.pages if page.unread] == [at + 1]
+    assert [page.side for page in measurements.pages] == ["recto", "verso"] * 2
+    assert {size(page.trim) for page in measurements.pages} == {(432, 648)}
+    assert not any(page.blank for page in measurements.pages)
+    assert measurements.document.repaired
+    assert f"page {at + 1} is named in the page tree and is not there" in measurements.document.repairs
+
+
+def _pages_by_pdfinfo(path: Path) -> int:
+    said = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+    return int(re.findall(r"^Pages:\s+(\d+)", said, re.MULTILINE)[0])
+
+
+def _pages_by_qpdf(path: Path) -> int:
+    """Its exit status is 3 where it warns."""
+    return int(subprocess.run(["qpdf", "--show-npages", path], capture_output=True, text=True, check=False).stdout)
+
+
+@needs_poppler
+@needs_qpdf
+@pytest.mark.parametrize("how", LOST_PAGES)
+def test_a_lost_page_is_counted_by_other_readers(tmp_path: Path, how: str) -> None:
+    path = lost_page(tmp_path / "sheet.pdf", how)
+    assert measure(path).document.pages == _pages_by_pdfinfo(path) == _pages_by_qpdf(path) == 4
+
+
+@needs_poppler
+@needs_qpdf
+def test_the_count_in_the_tree_is_not_believed(tmp_path: Path) -> None:
+    """The others say what the tree's root says of itself; here the pages themselves are counted."""
+    path = lost_page(tmp_path / "sheet.pdf", "missing", count=7)
+    assert _pages_by_pdfinfo(path) == _pages_by_qpdf(path) == 7
+    assert measure(path).document.pages == 4

@@ -17,10 +17,12 @@ from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.lines import reading_lines
 from worker.measure.marks import PageMarks
 from worker.measure.models import Image, Margins, Page, Reach, Side
+from worker.measure.pagetree import PageNode
 from worker.measure.pdfobjects import get, name, stream_bytes
 from worker.measure.resources import ResourceShelf
 
 _UNREADABLE_PAGE = "its content could not be read"
+_LOST_PAGE = "the file names it and has no such page"
 
 
 class PageReader:
@@ -33,11 +35,15 @@ class PageReader:
         self._right_bound = name(get(get(pdf.Root, "/ViewerPreferences"), "/Direction")) == "R2L"
         self.gathered = Gathered()
 
-    def read(self, page: Any, inherited: dict[str, Any], number: int) -> None:
+    def read(self, node: PageNode, number: int) -> None:
         """Read one page. Raises ``LimitReached``, which names it."""
+        page, inherited = node.page, node.inherited
         boxes = page_boxes(page, inherited)
         marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"))
         unread = boxes.fault
+        if node.lost:
+            unread = _LOST_PAGE
+            self.gathered.repairs.append(f"page {number} is named in the page tree and is not there")
         try:
             self._draw(page, inherited, boxes, marks)
         except MemoryError as error:

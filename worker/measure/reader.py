@@ -15,7 +15,7 @@ from worker.measure.layers import Layers
 from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.models import Document, File, Measurements, Unreadable
 from worker.measure.page_reader import PageReader
-from worker.measure.pagetree import pages_with_inheritance
+from worker.measure.pagetree import PageNode, page_nodes
 from worker.measure.sharing import Lost, Note, Twin, half_the_memory
 from worker.measure.version import READER_VERSION
 
@@ -24,7 +24,7 @@ _WORTH_SHARING = 64
 """A book of fewer pages is read by one process: a second one would cost more than it saves."""
 
 Progress = Callable[[int, int], None]
-Tree = list[tuple[Any, dict[str, Any]]]
+Tree = list[PageNode]
 
 
 def read(path: Path, *, name: str, progress: Progress | None = None, share: bool = False) -> Measurements:
@@ -55,10 +55,10 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
         return _unreadable(file, "damaged", str(error).rsplit(": ", 1)[-1][:200])
     with pdf:
         limits = WorkLimits.from_environment()
-        tree = list(pages_with_inheritance(pdf))
+        tree = page_nodes(pdf)
         if len(tree) > limits.pages:
             raise LimitReached("pages", f"the file has {len(tree):,} pages; this service reads {limits.pages:,}")
-        if not tree:
+        if all(node.lost for node in tree):
             return _unreadable(file, "damaged", "it has no pages")
         gathered = _gather(pdf, tree, limits, progress or _nobody, twin)
         return Measurements(
@@ -83,8 +83,8 @@ def _gather(pdf: pikepdf.Pdf, tree: Tree, limits: WorkLimits, progress: Progress
     def tell(done: int) -> None:
         progress(done + (twin.done if twin else 0), len(tree))
 
-    for number, (page, inherited) in enumerate(tree[:mine], 1):
-        reader.read(page, inherited, number)
+    for number, node in enumerate(tree[:mine], 1):
+        reader.read(node, number)
         tell(number)
     if twin is not None and mine < len(tree):
         reader.gathered.add(twin.result(lambda: tell(mine)))
@@ -100,11 +100,11 @@ def _read_second_half(path: Path, note: Note) -> Gathered:
     """The twin's share."""
     with _opened(path) as pdf:
         limits = WorkLimits.from_environment()
-        tree = list(pages_with_inheritance(pdf))
+        tree = page_nodes(pdf)
         reader = PageReader(pdf, limits)
         first = _first_half(tree) if len(tree) <= limits.pages else len(tree)
-        for done, (page, inherited) in enumerate(tree[first:], 1):
-            reader.read(page, inherited, first + done)
+        for done, node in enumerate(tree[first:], 1):
+            reader.read(node, first + done)
             note(done)
         reader.gathered.repairs += [str(warning) for warning in pdf.get_warnings()]
         return reader.gathered
