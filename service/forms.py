@@ -11,13 +11,17 @@ from werkzeug.sansio.multipart import Data, Epilogue, Event, Field, File, Multip
 
 from service.bodies import PIECE, pieces
 from service.problems import INVALID, MALFORMED, TOO_LARGE, Problem
-from worker.store import Incoming
+from service.repeats import REPEATED
+from worker.store import Incoming, TooLarge
 
 __all__ = ["FormWithFile"]
 
 MOST_PARTS = 32
 MOST_FIELD_BYTES = 16 * 1024
 """Of all text fields together."""
+
+BESIDE_THE_FILE = 64 * 1024
+"""Bytes of a form that are not its file's."""
 
 MOST_HELD = 4 * PIECE
 """Bytes that may wait for the end of a part's header or for a boundary: beyond that it is no form."""
@@ -26,14 +30,17 @@ MOST_HELD = 4 * PIECE
 @dataclass
 class FormWithFile:
     """What a form brings. The file part is named ``file_part``; its bytes go into ``incoming`` as they arrive, and the
-    text of the other parts into ``fields``."""
+    text of the other parts into ``fields``. ``most_bytes``: no more is taken of a file, and one that is announced as
+    larger is refused as it begins, once the fields before it are known."""
 
     file_part: str
     incoming: Incoming
     fields: dict[str, str]
+    most_bytes: int
     file_name: str | None = None
     """None until the file has come."""
 
+    _announced: int = 0
     _part: Field | File | None = None
     _text: bytearray = field(default_factory=bytearray)
     _text_bytes: int = 0
@@ -43,6 +50,7 @@ class FormWithFile:
 
         Raises :class:`Problem`, and :class:`worker.store.TooLarge` where the file is.
         """
+        self._announced = request.content_length or 0
         for event in _events(request):
             match event:
                 case File():
@@ -57,13 +65,15 @@ class FormWithFile:
             raise _wrong(part.name, f"No file is taken here. The one with the book is named `{self.file_part}`.")
         if self.file_name is not None:
             raise _wrong(part.name, "Send one file: each book is an inspection of its own.")
+        if self._announced > self.most_bytes + BESIDE_THE_FILE:
+            raise TooLarge(self.most_bytes)
         self._part, self.file_name = part, part.filename
 
     def _begin_field(self, part: Field) -> None:
         if part.name == self.file_part:
             raise _wrong(part.name, "Send it as a file: its part needs a `filename`.")
         if part.name in self.fields:
-            raise _wrong(part.name, "It was given twice; give it once.")
+            raise _wrong(part.name, REPEATED)
         self._part, self._text = part, bytearray()
 
     def _take(self, data: Data) -> None:

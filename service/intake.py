@@ -51,9 +51,6 @@ HEAD = 1024
 """A PDF says ``%PDF-`` within so many bytes: readers allow something before it (the implementation note on file headers
 of the PDF Reference 1.7, appendix H; from memory)."""
 
-FORM_OVERHEAD = 64 * 1024
-"""Bytes of a form beside its file."""
-
 MOST_UPLOADS = 16
 """Half of the threads that answer: however slowly books arrive, reports are read meanwhile."""
 
@@ -91,10 +88,10 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
     is_form = request.mimetype == FORM
     if not is_form and request.mimetype != PDF:
         raise _not_taken(request.mimetype)
-    if (request.content_length or 0) > most_bytes + (FORM_OVERHEAD if is_form else 0):
+    if not is_form and (request.content_length or 0) > most_bytes:
         raise _too_large(most_bytes)
     with _a_place(), _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
-        arrived = _from_form(request, incoming, brought) if is_form else _from_body(request, incoming)
+        arrived = _from_form(request, incoming, brought, most_bytes) if is_form else _from_body(request, incoming)
         _refuse_unless_pdf(incoming)
         yield arrived
 
@@ -144,8 +141,8 @@ def _last_part(name: str) -> str:
     return name.replace("\\", "/").rstrip("/").rpartition("/")[2]
 
 
-def _from_form(request: Request, incoming: Incoming, brought: dict[str, str]) -> Arrived:
-    form = FormWithFile(FILE, incoming, brought)
+def _from_form(request: Request, incoming: Incoming, brought: dict[str, str], most_bytes: int) -> Arrived:
+    form = FormWithFile(FILE, incoming, brought, most_bytes)
     form.read(request)
     if form.file_name is None:
         raise Problem(

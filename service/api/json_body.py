@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TypeVar
 
-from flask import request
+from flask import json, request
 from pydantic import BaseModel, ValidationError
-from werkzeug.exceptions import BadRequest
 
 from service import problems
 from service.errors import invalid
 from service.problems import Problem
+from service.repeats import once_each
 
 __all__ = ["json_body"]
 
@@ -29,9 +29,11 @@ def json_body(model: type[Body]) -> Body:
         )
     request.max_content_length = MOST_BYTES
     try:
-        return model.model_validate(request.get_json())
-    except BadRequest:
+        sent = json.loads(request.get_data(), object_pairs_hook=once_each)
+    except (ValueError, RecursionError):
         detail = f"The body is not JSON. Send an object with {' and '.join(model.model_fields)}."
         raise Problem(problems.MALFORMED, detail) from None
+    try:
+        return model.model_validate(sent)
     except ValidationError as error:
         raise invalid(error) from None

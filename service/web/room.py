@@ -23,6 +23,7 @@ from werkzeug.exceptions import HTTPException
 
 from service.access import comes_from_elsewhere
 from service.house import settings
+from service.repeats import refuse_repeats
 from service.web.forgery import FIELD, Forged, form_secret, guard_form
 from service.web.script import by_script
 from service.web.sessions import use_sessions
@@ -109,6 +110,7 @@ def _guard() -> None:
     if request.endpoint not in CARRIES_A_FILE:
         request.max_content_length = MOST_FORM_BYTES
         guard_form(request.form.get(FIELD, ""))
+        refuse_repeats(request.form)
 
 
 def _arrives_without_its_cookie() -> bool:

@@ -75,5 +75,8 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "seconds": 60,
         "memory": 1_500_000_000,
         "days_kept": 30,
+        "rate": 8000,
+        "grace": 30,
+        "uploads": 16,
         "wait": 30,
     }

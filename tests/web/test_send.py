@@ -77,9 +77,20 @@ def test_a_file_over_the_limit_is_refused_with_the_limit(settings: Settings) -> 
     small = create_app(replace(settings, limits=replace(settings.limits, bytes=200_000)))
     visit = Visit(small.test_client())
     for size in (200_001, 1_000_000):  # found out while it arrives, and announced
-        answer = visit.send_book(SMALL_PDF + b" " * size)
-        assert answer.status_code == 413
-        assert "200 kB" in Page(answer).text
+        answer = visit.send_book(SMALL_PDF + b" " * size, title="The Long Mole", pages="312")
+        page = Page(answer)
+        assert page.status == 413
+        assert "larger than the 200 kB" in page.text
+        assert "Make its pictures smaller or split it" in page.text
+        assert {"title": "The Long Mole", "pages": "312"}.items() <= page.form("/inspections").values.items()
+        assert [box["value"] for box in page.all("input") if "checked" in box] == ["ternhaven-mono"]
+
+
+def test_the_file_is_the_last_that_the_form_sends(visit: Visit) -> None:
+    """What was typed has arrived before it: HTML sends fields in the order in which they stand."""
+    named = [given.get("name") for tag, given in visit.get("/").elements if tag == "input"]
+    assert named[-1] == "file"
+    assert {"profile", "title", "pages"} <= set(named)
 
 
 def test_one_who_is_signed_out_is_told_so(guarded_app: Flask, store: Store) -> None:

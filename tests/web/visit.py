@@ -85,7 +85,7 @@ class Visit:
         """Fill in the first page and send it."""
         form = self.get("/").form("/inspections")
         chosen = {"profile": "ternhaven-mono"} | typed
-        return self.submit(form, headers, file=(BytesIO(content), name), **chosen)
+        return self.submit(form, headers, **chosen, file=(BytesIO(content), name))
 
     def sign_in(self, secret: str, onward: str = "/") -> TestResponse:
         """Paste a token."""
