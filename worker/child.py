@@ -43,13 +43,24 @@ _PASSED_ON = ("LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "TZ")
 _ROOT = Path(__file__).resolve().parent.parent
 
 
+OUT_OF_MEMORY_KILLS = Path("/proc/vmstat")
+"""Where Linux counts, as ``oom_kill``, the processes that it killed for want of memory."""
+
+
 @dataclass
 class Ended:
-    """How a child ended: its exit status (negative: the signal), why we ended it, and the last line that it said."""
+    """How a child ended: its exit status (negative: the signal), why we ended it, and the last line that it said.
+
+    ``processor_seconds`` is what it used; ``complaint`` the end of its standard error; ``killed_for_memory`` whether
+    the system killed a process for want of memory meanwhile.
+    """
 
     status: int
     stopped: Stopped | None = None
     last: dict[str, Any] = field(default_factory=dict)
+    processor_seconds: float = 0.0
+    complaint: str = ""
+    killed_for_memory: bool = False
 
 
 Heard = Callable[[dict[str, Any]], None]
@@ -71,6 +82,7 @@ def run(
     child is started. Whatever happens, also an exception of theirs, the child and all that it started are gone
     afterwards.
     """
+    killed = _out_of_memory_kills()
     with tempfile.TemporaryFile() as complaints:
         process = _start(module, folder, limits, complaints)
         listener = _Listener(process, heard or _nothing)
@@ -82,11 +94,12 @@ def run(
             if stopped is None:
                 _let_end(process.pid)
         finally:
-            _end_group(process)
+            used = _end_group(process)
             listener.close()
-        ended = Ended(process.returncode, stopped, listener.last)
+        killed_for_memory = _out_of_memory_kills() > killed
+        ended = Ended(process.returncode, stopped, listener.last, used, _tail(complaints), killed_for_memory)
         if ended.status or ended.stopped:
-            log.info("child %s ended: %s; it said: %s", module[0], ended, _tail(complaints))
+            log.info("child %s ended: %s", module[0], ended)
         return ended
 
 
@@ -199,11 +212,22 @@ def _let_end(pid: int) -> None:
         time.sleep(0.005)
 
 
-def _end_group(process: subprocess.Popen[bytes]) -> None:
-    """End the child and whatever it started, and collect it."""
+def _end_group(process: subprocess.Popen[bytes]) -> float:
+    """End the child and whatever it started, and collect it; the processor seconds that it used."""
     with suppress(ProcessLookupError, PermissionError):
         os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    return usage.ru_utime + usage.ru_stime
+
+
+def _out_of_memory_kills() -> int:
+    """How many processes the system has killed for want of memory; 0 where it does not say."""
+    try:
+        counts = OUT_OF_MEMORY_KILLS.read_text()
+    except OSError:
+        return 0
+    return next((int(line.split()[1]) for line in counts.splitlines() if line.startswith("oom_kill ")), 0)
 
 
 def _tail(complaints: IO[bytes]) -> str:

@@ -11,6 +11,7 @@ between fork and exec, which is not safe in a process with threads.
 from __future__ import annotations
 
 import ctypes
+import faulthandler
 import json
 import os
 import resource
@@ -47,6 +48,7 @@ def die_with(parent: int, by: signal.Signals = signal.SIGKILL) -> None:
 
 def main() -> None:
     """The child's entry; see the module's own words."""
+    faulthandler.enable()  # what a crash was in goes to standard error, and so to the parent's log
     limits = json.loads(sys.argv[1])
     die_with(limits.pop("parent"))
     limit_self(**limits)

@@ -1,7 +1,8 @@
 """Measuring and drawing behind a fence: a PDF is hostile, so a child process with limits of its own reads it.
 
 Every way in which the child can end has an answer here: a result, a limit that was crossed (the file's doing, and said
-so), a cancellation, or a fault of ours.
+so), a cancellation, or a fault of ours. A limit is named only where it is known to be the reason: a library that breaks
+off without a word has broken off.
 """
 
 from __future__ import annotations
@@ -27,8 +28,9 @@ DRAW = ("worker.report.pictures",)
 
 OnProgress = Callable[[int, int], None]
 
-_OUT_OF_MEMORY = (signal.SIGABRT, signal.SIGTRAP, signal.SIGILL, signal.SIGKILL)
-"""How libraries in C and C++ end a process when an allocation fails; the last is the system's own way."""
+_OUT_OF_MEMORY = ("std::bad_alloc", "memory allocation of", "out of memory", "Out of memory", "Cannot allocate memory")
+"""What a library says when an allocation fails, before it ends the process: in C++ (for want of a handler),
+Rust and C. One that says nothing is not known to have been short of memory."""
 
 _FROM_OUTSIDE = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
 """What ends a child for no doing of the file's: a machine short of memory, somebody who stops it."""
@@ -88,7 +90,7 @@ def read_fenced(
         ended = child.run(
             command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled, meanwhile=meanwhile
         )
-        _refuse(ended, place.page, limits, full=_is_full(folder))
+        _refuse(ended, _noted_in(folder, place.page), limits, full=_is_full(folder))
         reading = _left_in(folder)
     # The name never goes near the child: it is the caller's text, of any length and any characters.
     return reading.named(name)
@@ -139,7 +141,7 @@ def _refuse(ended: child.Ended, page: int | None, limits: Limits, *, full: bool)
     """Raise what the child's end means, unless it ended well. ``page`` is the one that it was at, if known."""
     if ended.stopped == "cancelled":
         raise Cancelled("cancelled")
-    if ended.stopped == "seconds" or -ended.status == signal.SIGXCPU:
+    if ended.stopped == "seconds" or _took_too_long(ended, limits):
         raise LimitCrossed("seconds", _asks_for("seconds", page, limits), page)
     if ended.stopped == "noise":
         raise MeasuringFailed("the reader was not understood", page)
@@ -149,17 +151,28 @@ def _refuse(ended: child.Ended, page: int | None, limits: Limits, *, full: bool)
         raise LimitCrossed(
             "measurements", f"what there is to say of it passes {show_bytes(child.LARGEST_RESULT)}", page
         )
-    if -ended.status in _OUT_OF_MEMORY:
-        passes = -ended.status in _FROM_OUTSIDE
-        raise LimitCrossed("memory", _asks_for("memory", page, limits), page, passes=passes)
+    if ended.killed_for_memory and -ended.status == signal.SIGKILL:
+        raise LimitCrossed("memory", f"this machine ran short of memory{_at(page)}", page, passes=True)
+    if ended.status < 0 and any(words in ended.complaint for words in _OUT_OF_MEMORY):
+        raise LimitCrossed("memory", _asks_for("memory", page, limits), page)
     if ended.status:
         passes = -ended.status in _FROM_OUTSIDE or ended.last.get("passes") is True
-        raise MeasuringFailed(_fault(ended), page, passes=passes)
+        raise MeasuringFailed(_fault(ended, page), page, passes=passes)
+
+
+def _took_too_long(ended: child.Ended, limits: Limits) -> bool:
+    """Whether the system ended it for the processor's time: with a word first, or past the grace without one."""
+    spent = ended.processor_seconds >= limits.seconds
+    return -ended.status == signal.SIGXCPU or (-ended.status == signal.SIGKILL and spent)
 
 
 def _asks_for(limit: str, page: int | None, limits: Limits) -> str:
-    where = "" if page is None else f" (it was at page {page})"
-    return f"the file asks for more than {limits.in_words(limit)}{_OF[limit]}, the most that this service gives{where}"
+    asked = f"{limits.in_words(limit)}{_OF[limit]}"
+    return f"the file asks for more than {asked}, the most that this service gives{_at(page)}"
+
+
+def _at(page: int | None) -> str:
+    return "" if page is None else f" (it was at page {page})"
 
 
 def _limit_said(said: dict[str, Any], at: int | None, limits: Limits) -> LimitCrossed:
@@ -171,18 +184,38 @@ def _limit_said(said: dict[str, Any], at: int | None, limits: Limits) -> LimitCr
     return LimitCrossed(_one_line(limit, 40), _one_line(message), page)
 
 
-def _fault(ended: child.Ended) -> str:
+def _fault(ended: child.Ended, page: int | None) -> str:
+    """What went wrong, in the child's own words where it had any."""
     fault = ended.last.get("fault")
     if isinstance(fault, str) and fault:
         return _one_line(fault)
-    if ended.status < 0:
-        return f"the reader was ended by signal {-ended.status}"
-    return f"the reader ended with status {ended.status}"
+    if -ended.status in _FROM_OUTSIDE:
+        return f"the reader was stopped from outside{_at(page)}"
+    why = _signal(-ended.status) if ended.status < 0 else f"status {ended.status}"
+    return f"the reader broke off{'' if page is None else f' on page {page}'} ({why})"
+
+
+def _signal(number: int) -> str:
+    """Its name and what it means: ``SIGSEGV, segmentation fault``."""
+    meaning = signal.strsignal(number)
+    name = signal.Signals(number).name if number in signal.valid_signals() else f"signal {number}"
+    return f"{name}, {meaning.lower()}" if meaning else name
 
 
 def _one_line(text: str, most: int = 300) -> str:
     line = " ".join(text.split())
     return line if len(line) <= most else f"{line[: most - 1]}…"
+
+
+def _noted_in(folder: Path, said: int | None) -> int | None:
+    """The page that the reader was at, by its own note; where it left none, by the progress that it ``said``."""
+    from worker.measure.whereabouts import last_noted  # noqa: PLC0415
+    from worker.reading import PAGE  # noqa: PLC0415
+
+    try:
+        return last_noted(folder / PAGE)
+    except FileNotFoundError:
+        return said
 
 
 def _is_full(folder: Path) -> bool:

@@ -15,8 +15,11 @@ import sys
 import time
 from pathlib import Path
 
+from worker.measure import whereabouts
+from worker.measure.gathered import Gathered
 from worker.measure.models import Document, File, Measurements
-from worker.reading import leave, reading_of
+from worker.measure.sharing import Twin
+from worker.reading import PAGE, leave, reading_of
 
 
 def say(**words: object) -> None:
@@ -67,6 +70,61 @@ def grows(_: Path) -> None:
     hoard = []
     while True:
         hoard.append(bytearray(10_000_000))
+
+
+def spins_on(_: Path) -> None:
+    """Take all of the processor and not mind the first word about it; the system then ends it without one.
+
+    The limit is drawn in, or the parent's clock would be first.
+    """
+    say(done=5, total=9)
+    signal.signal(signal.SIGXCPU, signal.SIG_IGN)
+    used = sum(resource.getrusage(resource.RUSAGE_SELF)[:2])
+    resource.setrlimit(resource.RLIMIT_CPU, (int(used) + 1, int(used) + 1))
+    while True:
+        pass
+
+
+def gives_in_to_the_processor_limit(_: Path) -> None:
+    say(done=5, total=9)
+    os.kill(os.getpid(), signal.SIGXCPU)
+    time.sleep(60)
+
+
+def is_killed_for_memory(_: Path) -> None:
+    """As the system does where the machine is short of memory: it counts the kill where it keeps its counts."""
+    say(done=5, total=9)
+    Path(sys.argv[2]).write_text("pgfault 12\noom_kill 4\n")
+    os.kill(os.getpid(), signal.SIGKILL)
+
+
+def allocates_in_a_library(_: Path) -> None:
+    """A C++ program whose allocation fails and who catches nothing: what its library says, and how it ends."""
+    say(done=5, total=9)
+    os.write(2, b"terminate called after throwing an instance of 'std::bad_alloc'\n  what():  std::bad_alloc\n")
+    os.abort()
+
+
+def notes_its_page(out: Path) -> None:
+    """Crash on page 41, though the progress counts the pages of two processes."""
+    whereabouts.note_in(out / PAGE)
+    say(done=80, total=99)
+    whereabouts.at(41)
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def is_forked_and_notes(out: Path) -> None:
+    """A twin notes nothing: the page is that of the process that began."""
+    whereabouts.note_in(out / PAGE)
+    whereabouts.at(41)
+    twin = Twin(lambda _: _gathers_at_page(77))
+    twin.result(lambda: None)
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def _gathers_at_page(page: int) -> Gathered:
+    whereabouts.at(page)
+    return Gathered()
 
 
 def leaves_a_grandchild(_: Path) -> None:
@@ -131,6 +189,14 @@ BEHAVIOURS = {
     "writes-without-end": writes_without_end,
     "lets-go-of-its-output": lets_go_of_its_output,
     "opens-many": opens_many,
+    "spins-on": spins_on,
+    "gives-in-to-the-processor-limit": gives_in_to_the_processor_limit,
+    "is-killed-for-memory": is_killed_for_memory,
+    "allocates-in-a-library": allocates_in_a_library,
+    "notes-its-page": notes_its_page,
+    "is-forked-and-notes": is_forked_and_notes,
+    "is-told-to-end": lambda _: os.kill(os.getpid(), signal.SIGTERM),
+    "raises": lambda _: {}["the page that is not there"],
     "aborts": lambda _: os.abort(),
     "is-killed": lambda _: os.kill(os.getpid(), signal.SIGKILL),
     "breaks": lambda _: os.kill(os.getpid(), signal.SIGSEGV),

@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
+from service.cli import main
 from tests.needs import needs_corpus
 from worker import child
 from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed, read_fenced
@@ -71,8 +73,9 @@ def test_the_child_is_told_nothing_and_limits_itself(monkeypatch: pytest.MonkeyP
         ("sleeps", Limits(seconds=1), "seconds", 8),
         ("spins", Limits(seconds=1), "seconds", 4),
         ("grows", Limits(seconds=20, memory=300_000_000), "memory", 5),
-        ("aborts", QUICK, "memory", None),
-        ("is-killed", QUICK, "memory", None),
+        ("spins-on", Limits(seconds=1), "seconds", 6),
+        ("gives-in-to-the-processor-limit", QUICK, "seconds", 6),
+        ("allocates-in-a-library", QUICK, "memory", 6),
         ("names-a-limit", QUICK, "inflated", 212),
     ],
 )
@@ -83,6 +86,54 @@ def test_a_limit_is_named_with_the_page(behaviour: str, limits: Limits, named: s
     assert "\n" not in str(crossed.value)
     if named in ("seconds", "memory"):
         assert limits.in_words(named) in str(crossed.value)
+
+
+def test_a_kill_that_the_system_counts_is_want_of_memory(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Not the file's asking alone: the machine had less than the limit. It may have more the next time."""
+    counts = tmp_path / "vmstat"
+    counts.write_text("pgfault 9\noom_kill 3\n")
+    monkeypatch.setattr(child, "OUT_OF_MEMORY_KILLS", counts)
+    with pytest.raises(LimitCrossed, match="short of memory") as crossed:
+        read_fenced(counts, name="x", limits=QUICK, module=("tests.fence.child", "is-killed-for-memory"))
+    assert (crossed.value.limit, crossed.value.page, crossed.value.passes) == ("memory", 6, True)
+
+
+def test_the_page_is_where_the_reader_itself_was() -> None:
+    """The count of progress is that of two processes where a long book is shared; a twin's own page is not told."""
+    for behaviour in ("notes-its-page", "is-forked-and-notes"):
+        with pytest.raises(MeasuringFailed, match="broke off on page 41 ") as failed:
+            measured(behaviour)
+        assert failed.value.page == 41
+
+
+def test_a_kill_from_outside_may_pass() -> None:
+    for behaviour in ("is-killed", "is-told-to-end"):
+        with pytest.raises(MeasuringFailed, match="stopped from outside") as failed:
+            measured(behaviour)
+        assert failed.value.passes
+
+
+@pytest.mark.parametrize(
+    ("behaviour", "said"),
+    [
+        ("breaks", "book.pdf: the reader broke off (SIGSEGV"),
+        ("aborts", "book.pdf: the reader broke off (SIGABRT"),
+        ("allocates-in-a-library", "book.pdf: the file asks for more than 1.5 GB of memory"),
+        ("gives-in-to-the-processor-limit", "book.pdf: the file asks for more than 60 seconds"),
+    ],
+)
+@pytest.mark.parametrize("command", ["check", "measure"])
+def test_the_command_is_of_no_use_then(
+    monkeypatch: pytest.MonkeyPatch, sample_pdfs: Path, tmp_path: Path, command: str, behaviour: str, said: str
+) -> None:
+    """Exit status 2 and one line, whatever way the child ends."""
+    monkeypatch.setitem(read_fenced.__kwdefaults__, "module", ("tests.fence.child", behaviour))
+    book = tmp_path / "book.pdf"
+    book.write_bytes((sample_pdfs / "keeper-of-the-low-light.pdf").read_bytes())
+    done = CliRunner().invoke(main, [command, str(book)])
+    assert done.exit_code == 2
+    assert said in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
 
 
 def test_a_result_without_end_is_a_limit(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -98,8 +149,10 @@ def test_a_result_without_end_is_a_limit(monkeypatch: pytest.MonkeyPatch) -> Non
         ("leaves-nonsense", "that are none"),
         ("babbles", "not understood"),
         ("never-ends-its-line", "not understood"),
-        ("breaks", "signal 11"),
+        ("breaks", r"broke off \(SIGSEGV, segmentation fault\)"),
+        ("aborts", r"broke off \(SIGABRT, aborted\)"),
         ("opens-many", "status 1"),
+        ("raises", r"broke off \(status 1\)"),
         ("admits-a-fault", "the font table is upside down"),
     ],
 )

@@ -6,6 +6,7 @@ from typing import Any
 
 import pikepdf
 
+from worker.measure import whereabouts
 from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
 from worker.measure.document import page_has_javascript
@@ -37,6 +38,7 @@ class PageReader:
 
     def read(self, node: PageNode, number: int) -> None:
         """Read one page. Raises ``LimitReached``, which names it."""
+        whereabouts.at(number)
         page, inherited = node.page, node.inherited
         boxes = page_boxes(page, inherited)
         marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"))

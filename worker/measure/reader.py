@@ -9,6 +9,7 @@ from typing import Any
 
 import pikepdf
 
+from worker.measure import whereabouts
 from worker.measure.document import document_facts
 from worker.measure.gathered import Gathered
 from worker.measure.layers import Layers
@@ -86,6 +87,7 @@ def _gather(pdf: pikepdf.Pdf, tree: Tree, limits: WorkLimits, progress: Progress
     for number, node in enumerate(tree[:mine], 1):
         reader.read(node, number)
         tell(number)
+    whereabouts.at(0)
     if twin is not None and mine < len(tree):
         reader.gathered.add(twin.result(lambda: tell(mine)))
         progress(len(tree), len(tree))

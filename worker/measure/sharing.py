@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from worker.measure import whereabouts
 from worker.measure.gathered import Gathered
 from worker.measure.limits import LimitReached
 
@@ -42,6 +43,7 @@ class Twin:
         sys.stdout.flush()
         self._pid = os.fork()
         if not self._pid:
+            whereabouts.note_no_more()
             _be_the_twin(work, write_end, self._count)
         os.close(write_end)
 

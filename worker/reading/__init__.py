@@ -17,6 +17,8 @@ from worker.book import Book, read_book
 from worker.measure.models import Line, Measurements
 
 FACTS, LINES, BOOK = "facts.json", "lines.json", "book.json"
+PAGE = "page"
+"""Beside them: the page that the reader is at, see ``worker.measure.whereabouts``."""
 
 _LINES = TypeAdapter(tuple[tuple[Line, ...], ...])
 

@@ -1,7 +1,8 @@
 """The child behind the fence: ``python -m worker.reading FILE FOLDER``.
 
-Says ``{"done": n, "total": n}`` a line at a time on standard output and leaves the reading in FOLDER. A limit that the
-reader knows of ends it with status 3 and a last line that names it; a fault of ours with status 1.
+Says ``{"done": n, "total": n}`` a line at a time on standard output and leaves the reading in FOLDER, and beside it the
+page that it is at. A limit that the reader knows of ends it with status 3 and a last line that names it; a fault of
+ours with status 1.
 """
 
 from __future__ import annotations
@@ -13,10 +14,10 @@ import sys
 import time
 from pathlib import Path
 
-from worker.measure import measure
+from worker.measure import measure, whereabouts
 from worker.measure.limits import LimitReached
 from worker.measure.sharing import cores
-from worker.reading import leave, reading_of
+from worker.reading import PAGE, leave, reading_of
 
 CROSSED_LIMIT, FAULT = 3, 1
 _EVERY_SECONDS = 0.2
@@ -28,6 +29,7 @@ def main() -> int:
     parser.add_argument("file", type=Path)
     parser.add_argument("folder", type=Path)
     arguments = parser.parse_args()
+    whereabouts.note_in(arguments.folder / PAGE)
     try:
         measurements = measure(arguments.file, progress=_Said(), share=cores() > 1)
         leave(reading_of(measurements), arguments.folder)
@@ -38,7 +40,9 @@ def main() -> int:
         _say({"limit": "memory", "page": None, "message": "the file needs more memory than is allowed"})
         return CROSSED_LIMIT
     except Exception as error:
-        _say({"fault": f"{type(error).__name__}: {error}"[:500]})
+        page = whereabouts.noted()
+        where = f" on page {page}" if page else ""
+        _say({"fault": f"the reader broke off{where} ({type(error).__name__}: {error})"[:500]})
         raise
     return 0
 
