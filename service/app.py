@@ -44,6 +44,8 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 
 def _finish(response: Response) -> Response:
+    if response.headers.get("Cache-Control") == "no-cache":  # Flask's own, for a file: what we keep is one caller's
+        del response.headers["Cache-Control"]
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
     take_the_rest(request, response)

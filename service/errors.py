@@ -69,7 +69,7 @@ def invalid(error: ValidationError) -> Problem:
     """A request that is not as described: each place that has to be changed, and how."""
     errors = [
         {
-            "field": ".".join(str(part) for part in each["loc"]) or "body",
+            "field": _place(each["loc"]),
             "detail": WORDS.get(each["type"]) or _told(each["msg"]),
         }
         for each in error.errors(include_url=False, include_context=False, include_input=False)
@@ -96,6 +96,14 @@ def _fault(error: Exception) -> Response:
     log.error("%s %s broke off: %s", request.method, request.path, instance, exc_info=error)
     detail = "The fault is the service's own, and is written down. Try again; if it stays so, tell whoever runs it."
     return Problem(problems.FAULT, detail, instance=instance).response()
+
+
+def _place(location: tuple[int | str, ...]) -> str:
+    """Where in the request it is; a name that is empty or odd is shown as Python writes it."""
+    if not location:
+        return "body"
+    name = ".".join(str(part) for part in location)
+    return name if name.isprintable() and name.strip() else repr(name)
 
 
 def _told(message: str) -> str:

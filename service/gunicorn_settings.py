@@ -11,6 +11,7 @@ chdir = str(Path(__file__).resolve().parent.parent)  # gunicorn looks for module
 wsgi_app = "service.app:create_app()"
 worker_class = "service.wire.Worker"
 workers = 1
+limit_request_line = 8190
 threads = 32  # 16 for uploads, 8 for those who wait (service.intake, service.api.waiting), the rest for reading
 timeout = 60
 graceful_timeout = 5

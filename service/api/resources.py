@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from worker.judge.models import Verdict
 from worker.measure.models import File
@@ -16,10 +16,22 @@ MOST_PAGES = 99_999
 LONGEST_TITLE = 300
 MOST_LISTED = 200
 
+
+def _whole_number(given: object) -> object:
+    """A number, or a text of plain digits; pydantic alone would take `true`, `1_0` and `5.0` for one."""
+    if type(given) is int or (isinstance(given, str) and given.isascii() and given.isdigit() and len(given) < 10):
+        return int(given)
+    raise ValueError("It has to be a whole number.")
+
+
+WholeNumber = Annotated[int, BeforeValidator(_whole_number)]
+
 PlainText = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*$")]
 """Text on one line."""
 
-Pages = Annotated[int, Field(ge=1, le=MOST_PAGES, description="Judge as if the finished book had so many pages.")]
+Pages = Annotated[
+    WholeNumber, Field(ge=1, le=MOST_PAGES, description="Judge as if the finished book had so many pages.")
+]
 Title = Annotated[PlainText, Field(max_length=LONGEST_TITLE, description="To find it by in the list.")]
 ProfileId = Annotated[PlainText, Field(max_length=100, description="The id of a printer profile.")]
 
@@ -53,7 +65,7 @@ class ListQuery(Given):
     profile: ProfileId | None = None
     title: Title | None = Field(None, description="A part of the title or file name, in any letter case.")
     after: str | None = Field(None, max_length=200, description="The cursor of a part further on; take it from `Link`.")
-    limit: int = Field(50, ge=1, le=MOST_LISTED, description="Inspections in one part of the list.")
+    limit: WholeNumber = Field(50, ge=1, le=MOST_LISTED, description="Inspections in one part of the list.")
 
 
 class MeasurementsQuery(Given):

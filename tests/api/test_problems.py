@@ -56,6 +56,9 @@ UNTAKEN: list[tuple[str, str, int, Call]] = [
     ("a wrong method on the description", "method-not-allowed", 405, lambda c, s: c.post("/openapi.json")),
     ("an unknown parameter", "invalid-request", 422, lambda c, s: c.get(f"{TO}?colour=red")),
     ("a wrong parameter", "invalid-request", 422, lambda c, s: c.get(f"{TO}?limit=0")),
+    ("a number that is none", "invalid-request", 422, lambda c, s: c.get(f"{TO}?limit=1_0")),
+    ("a parameter without a name", "invalid-request", 422, lambda c, s: c.get(f"{TO}?=1")),
+    ("a parameter with an odd name", "invalid-request", 422, lambda c, s: c.get(f"{TO}?%00=1")),
     ("a state that does not exist", "invalid-request", 422, lambda c, s: c.get(f"{TO}?state=asleep")),
     ("a cursor of somebody else's", "invalid-request", 422, lambda c, s: c.get(f"{TO}?after=x")),
     (
@@ -168,6 +171,13 @@ def test_every_refusal_is_problem_details(
 def test_a_wrong_method_names_the_right_ones(client: FlaskClient) -> None:
     allowed = set(client.put(TO).headers["Allow"].replace(" ", "").split(","))
     assert {"GET", "POST"} <= allowed  # RFC 9110, 15.5.6
+
+
+def test_an_odd_name_is_shown_without_its_power(client: FlaskClient) -> None:
+    for query, shown in (("=1", "''"), ("%00%1b=1", "'\\x00\\x1b'")):
+        assert client.get(f"{TO}?{query}").json["errors"] == [
+            {"field": shown, "detail": "It is not known here; leave it out."}
+        ]
 
 
 def test_what_is_too_early_says_when(client: FlaskClient, store: Store) -> None:

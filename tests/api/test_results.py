@@ -67,6 +67,16 @@ def test_what_one_has_already_is_not_sent_again(client: FlaskClient, store: Stor
         assert (again.status_code, again.data) == (304, b"")
 
 
+def test_nothing_of_a_callers_may_be_kept_in_between(client: FlaskClient, store: Store) -> None:
+    """RFC 9111, 5.2.2.7: a shared cache stores nothing that is private."""
+    row = books.done(store)
+    store.bytes.write(picture_key(row.id, 1), b"drawn")
+    for rest in ("", "/report.json", "/report.html", "/measurements", "/measurements?lines=1", "/pages/1.png"):
+        assert "private" in client.get(f"{TO}/{row.id}{rest}").headers["Cache-Control"], rest
+    for rest in ("", "/report", "/report.json", "/measurements.json", "/pages/1.png"):
+        assert "private" in client.get(f"/inspections/{row.id}{rest}").headers["Cache-Control"], rest
+
+
 def test_lines_are_shown_when_asked_for(client: FlaskClient, store: Store) -> None:
     row = books.done(store)
     plain = client.get(f"{TO}/{row.id}/measurements").json
@@ -151,7 +161,14 @@ def test_the_page_of_a_judgement_is_set_when_it_is_read(client: FlaskClient, sto
 
 @pytest.mark.parametrize(
     "order",
-    [{}, {"profile": 1}, {"profile": "ternhaven-mono", "pages": 0}, {"profile": "ternhaven-mono", "colour": "red"}],
+    [
+        {},
+        {"profile": 1},
+        {"profile": "ternhaven-mono", "pages": 0},
+        {"profile": "ternhaven-mono", "pages": True},
+        {"profile": "ternhaven-mono", "pages": 240.0},
+        {"profile": "ternhaven-mono", "colour": "red"},
+    ],
 )
 def test_an_order_that_is_not_as_described_makes_nothing(client: FlaskClient, store: Store, order: object) -> None:
     row = books.done(store)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import resource
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -187,3 +188,16 @@ def test_any_text_that_is_no_id_is_refused(text: str) -> None:
 def test_every_id_that_we_make_is_taken(page: int) -> None:
     key = picture_key(new_inspection_id(), page)
     assert checked(key) == key
+
+
+def test_an_upload_that_there_is_no_room_for_leaves_nothing(objects: Bytes, tmp_path: Path) -> None:
+    """The limit on a file's size (setrlimit(2)) stands in for a full disk: writing fails, and so does closing."""
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, hard))
+    try:
+        with pytest.raises(OSError, match="too large"), objects.incoming() as upload:
+            for _ in range(1000):
+                upload.write(b"x" * 1000)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert [path for path in tmp_path.rglob("upload-*")] == []

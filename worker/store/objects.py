@@ -6,7 +6,7 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -63,7 +63,8 @@ class Incoming:
 
     def discard(self) -> None:
         """Drop what was not kept."""
-        self._file.close()
+        with suppress(OSError):  # on a full disk, closing tries once more to write what did not fit
+            self._file.close()
         self._path.unlink(missing_ok=True)
 
     def __enter__(self) -> Self:
