@@ -200,4 +200,4 @@ def test_an_upload_that_there_is_no_room_for_leaves_nothing(objects: Bytes, tmp_
                 upload.write(b"x" * 1000)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-    assert [path for path in tmp_path.rglob("upload-*")] == []
+    assert list(tmp_path.rglob("upload-*")) == []
