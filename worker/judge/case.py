@@ -68,8 +68,12 @@ class Case:
 
     def size(self, page: Page) -> Size:
         """Width and height of the page as it is meant to be cut, in points: of a turned one, without the turn."""
-        width, height = box_size(self.cut(page))
-        return (height, width) if is_turned(page, self.interior) else (width, height)
+        return self._sizes[page.page - 1]
+
+    @cached_property
+    def _sizes(self) -> tuple[Size, ...]:
+        upright = ((page, box_size(self.cut(page))) for page in self.pages)
+        return tuple(size[::-1] if is_turned(page, self.interior) else size for page, size in upright)
 
     @cached_property
     def usual_size(self) -> Size:
@@ -77,7 +81,7 @@ class Case:
 
         Where two sizes are as frequent, the one on offer: a single page beside its cover does not take the cover's.
         """
-        sizes = [self.size(page) for page in self.pages]
+        sizes = self._sizes
         rounded = [(round(width, 1), round(height, 1)) for width, height in sizes]
         counts = Counter(rounded)
         first = max(counts, key=lambda key: (counts[key], self.interior.trim_near(*key) is not None))

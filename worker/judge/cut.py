@@ -93,10 +93,10 @@ def is_turned(page: Page, interior: Interior) -> bool:
 
     Such is a wide table on a page of its own: upright paper, shown lying so that it can be read on a screen.
     """
+    if page.rotate not in (90, 270):
+        return False
     width, height = box_size(page.trim)
-    return (
-        page.rotate in (90, 270) and not interior.trim_near(width, height) and bool(interior.trim_near(height, width))
-    )
+    return not interior.trim_near(width, height) and interior.trim_near(height, width) is not None
 
 
 def spread_of(size: Size, interior: Interior) -> Trim | None:
