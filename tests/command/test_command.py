@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -90,3 +91,21 @@ def test_tokens_are_shown_once(tmp_path: Path) -> None:
     assert made.stdout.strip() not in listed
     assert pressworthy("token", "revoke", "desk", "--data", tmp_path).returncode == 0
     assert "desk  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal as POSIX has it")
+def test_a_bar_shows_on_a_terminal_and_leaves_the_output_alone(tmp_path: Path) -> None:
+    """Standard error is a terminal: the bar is drawn there, and nothing of it gets into the report."""
+    import pty
+
+    ours, theirs = pty.openpty()
+    out = tmp_path / "report.txt"
+    call = [sys.executable, "-m", "service.cli", "check", SAMPLES / "keeper-of-the-low-light.pdf", "-o", out]
+    done = subprocess.run(call, stderr=theirs, cwd=ROOT, check=False, env={**os.environ, "TERM": "xterm"})
+    os.close(theirs)
+    drawn = os.read(ours, 1 << 16).decode()
+    os.close(ours)
+    assert done.returncode == 0
+    assert "measuring" in drawn
+    assert "\x1b" in drawn
+    assert "measuring" not in out.read_text(encoding="utf-8")
