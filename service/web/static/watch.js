@@ -73,6 +73,11 @@ function putIn(place) {
   place.classList.remove("blank", "undrawn");
 }
 
+function giveUp(place) {
+  place.textContent = "Cannot be drawn: why";
+  place.classList.remove("undrawn");
+}
+
 async function statusOf(place) {
   try {
     return (await fetch(place.href, { method: "HEAD", headers: { Accept: "application/json" } })).status;
@@ -86,7 +91,7 @@ async function wait(places) {
     for (let attempt = 1; attempt <= DRAWING_TRIES; attempt += 1) {
       const now = await statusOf(place);
       if (now === 200) putIn(place);
-      if (now === 404) place.textContent = "Cannot be drawn: why";
+      if (now === 404) giveUp(place);
       if (now === 200 || now === 404) break;
       await new Promise((resolve) => window.setTimeout(resolve, DRAWING_EVERY));
     }
