@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 import pikepdf
 
+from worker.measure.active import Acting, on_annotation, on_page
 from worker.measure.geometry import IDENTITY, Box, Matrix, normalised, transform
 from worker.measure.models import Annotation, Link, LinkKind
 from worker.measure.pdfobjects import array, dictionary, get, integer, name, numbers
@@ -19,21 +20,30 @@ _LONGEST_TARGET = 500
 _NO_PICTURE_OF_THEIR_OWN = {"Link", "Popup"}
 
 
-def page_annotations(page: Any, number: int, view: Matrix) -> tuple[list[Link], list[Annotation]]:
-    """The links and the other annotations of one page; a form's widgets and pop-ups are neither."""
-    links, others = [], []
+class PageNotes(NamedTuple):
+    """What lies over a page: its links, its other annotations, and what of all of them acts by itself."""
+
+    links: list[Link]
+    others: list[Annotation]
+    acting: list[Acting]
+
+
+def page_annotations(page: Any, number: int, view: Matrix) -> PageNotes:
+    """What lies over a page; a form's widgets and pop-ups are neither links nor others."""
+    notes = PageNotes([], [], on_page(page, number))
     for annotation in array(page.get("/Annots")):
         kind = name(get(annotation, "/Subtype"))
         corners = numbers(get(annotation, "/Rect"))
-        if kind is None or kind in ("Widget", "Popup") or len(corners) != 4:
+        box = transform(normalised(corners), view) if len(corners) == 4 else None
+        notes.acting.extend(on_annotation(annotation, kind, number, box))
+        if kind is None or kind in ("Widget", "Popup") or box is None:
             continue
-        box = transform(normalised(corners), view)
         if kind == "Link":
             what, target = _destination(annotation)
-            links.append(Link(page=number, box=box, kind=what, target=target))
+            notes.links.append(Link(page=number, box=box, kind=what, target=target))
         else:
-            others.append(Annotation(page=number, box=box, kind=kind))
-    return links, others
+            notes.others.append(Annotation(page=number, box=box, kind=kind))
+    return notes
 
 
 def _destination(annotation: Any) -> tuple[LinkKind, str | None]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Hashable
 from dataclasses import dataclass, field
 
+from worker.measure.active import Acting
 from worker.measure.geometry import Box
 from worker.measure.models import Annotation, Font, FontKind, Image, Link, Page, Place
 
@@ -64,7 +65,7 @@ class Gathered:
     annotations: list[Annotation] = field(default_factory=list)
     fonts: dict[Hashable, FontSeen] = field(default_factory=dict)
     repairs: list[str] = field(default_factory=list)
-    scripted: bool = False
+    acting: list[Acting] = field(default_factory=list)
 
     def add(self, later: Gathered) -> None:
         """What was gathered from the pages after these."""
@@ -73,7 +74,7 @@ class Gathered:
         self.links += later.links
         self.annotations += later.annotations
         self.repairs += later.repairs
-        self.scripted = self.scripted or later.scripted
+        self.acting += later.acting
         for key, seen in later.fonts.items():
             if key in self.fonts:
                 self.fonts[key].add(seen)

@@ -51,6 +51,45 @@ class OutputIntent(Fact):
     registry: str | None = None
     profile_embedded: bool = False
     profile_components: int | None = None
+    profile_class: str | None = None
+    """The embedded profile's own device class (ICC.1 7.2.5): ``prtr`` for one of a printing condition."""
+
+
+class Place(Fact):
+    """Somewhere on a page."""
+
+    page: int
+    box: Box
+
+
+class ActiveContent(Fact):
+    """One kind of thing that does something by itself, and where. A link's way to a page or an address is none."""
+
+    what: str
+    """The standard's name of an action (ISO 32000-1 12.6.4), an annotation's type (12.5.6), ``XFA``, or ``other``."""
+    pages: tuple[int, ...] = ()
+    """Empty for what belongs to the file as a whole."""
+    places: tuple[Place, ...] = ()
+    """The first few, of those that have a place on a page."""
+
+
+class PdfxFacts(Fact):
+    """What ISO 15930 asks of a file's dictionaries, as they say it, beside what is measured anyway."""
+
+    in_info: str | None = None
+    """GTS_PDFXVersion of the Info dictionary, where PDF/X-1a and PDF/X-3 bear it."""
+    conformance: str | None = None
+    """GTS_PDFXConformance of the Info dictionary: PDF/X-1a:2001 alone has it."""
+    in_xmp: str | None = None
+    """GTS_PDFXVersion of the XMP, where PDF/X-4 and later bear it."""
+    trapped: Literal["True", "False", "Unknown"] | None = None
+    created: bool = False
+    modified: bool = False
+    """Whether the file says when it was made and changed."""
+    identifier: bool = False
+    """The trailer's ID."""
+    object_streams: bool = False
+    """Objects or the cross-reference table are kept in streams, as from PDF 1.5 on."""
 
 
 class Document(Fact):
@@ -66,19 +105,26 @@ class Document(Fact):
     title: str | None = None
     author: str | None = None
     pdfx: str | None = None
+    pdfx_facts: PdfxFacts = PdfxFacts()
     output_intents: tuple[OutputIntent, ...] = ()
     layers: tuple[str, ...] = ()
     javascript: bool = False
+    active: tuple[ActiveContent, ...] = ()
+    """What acts by itself; embedded files and form fields are counted beside it."""
     embedded_files: int = 0
     form_fields: int = 0
     binding_edge: BindingEdge = "left"
 
 
-class Place(Fact):
-    """Somewhere on a page."""
+class MissingGlyphs(Fact):
+    """Shown glyphs that the font has not: glyph 0 stands in their place, a box, or nothing where a letter is meant."""
 
-    page: int
-    box: Box
+    count: int
+    pages: tuple[int, ...]
+    places: tuple[Place, ...]
+    """The first on each of the first few pages."""
+    letters: tuple[str, ...] = ()
+    """The letters that are meant, as far as the file tells them."""
 
 
 class Font(Fact):
@@ -89,11 +135,12 @@ class Font(Fact):
     embedded: bool
     subset: bool
     restricted: bool | None = None
-    """The font program's own fsType forbids embedding; None where the program does not say."""
+    """The font program's own fsType forbids embedding, or embedding as it was done; None where it does not say."""
     pages: tuple[int, ...]
     sizes: tuple[Points, Points]
     places: tuple[Place, ...] = ()
     """Where it is first seen on the first few of its pages."""
+    missing: MissingGlyphs | None = None
 
 
 class Image(Fact):

@@ -66,7 +66,7 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
             reader=READER_VERSION,
             file=file,
             document=document_facts(
-                pdf, len(tree), Layers(pdf.Root).names, scripted_page=gathered.scripted, repairs=gathered.repairs
+                pdf, len(tree), Layers(pdf.Root).names, acting=gathered.acting, repairs=gathered.repairs
             ),
             fonts=gathered.font_facts(),
             images=tuple(gathered.images),
