@@ -58,7 +58,7 @@ def test_special_spaces(tmp_path: Path, colour: str) -> None:
 def test_a_picture_counts(tmp_path: Path) -> None:
     sheet = Sheet()
     image = picture(sheet.pdf, 30, 20, ColorSpace=Name.DeviceCMYK)
-    image.write(bytes(30 * 20 * 4))
+    image.write(b"\x80" * (30 * 20 * 4))
     page = sheet.page(b"q 72 0 0 48 9 9 cm /P Do Q", resources={"XObject": Dictionary(P=image)})
     assert page.measured(tmp_path).pages[0].colours == ("cmyk",)
 

@@ -41,6 +41,7 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
         bits=bits,
         filter=_filter(get(image, "/Filter")),
         line_art=bits == 1 and min(pixels) > RULE_PIXELS,
+        source=image,
     )
 
 
@@ -100,6 +101,7 @@ def inline_image(raw: bytes, ctm: Matrix, resources: Any) -> Picture | None:
         bits=bits,
         filter=filters[1][1:] if filters else None,
         line_art=bits == 1 and min(width, height) > RULE_PIXELS,
+        source=raw,
     )
 
 

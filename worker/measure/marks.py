@@ -5,9 +5,9 @@ Everything is in points as a reader sees the page, origin at the lower-left corn
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from worker.measure.colour import Paint
 from worker.measure.fonts import Font
@@ -39,14 +39,24 @@ class Picture(NamedTuple):
     bits: int
     filter: str | None
     line_art: bool
+    source: Any = None
+    """The image XObject, or an inline image's bytes between ``BI`` and ``EI``."""
+
+
+def _not_known_to_be(_: Picture) -> bool:
+    return False
 
 
 @dataclass
 class PageMarks:
-    """Gathers marks; white on nothing, and what lies outside ``media``, is none."""
+    """Gathers marks; white on nothing, and what lies outside ``media``, is none.
+
+    ``is_white`` is asked of each picture. A white one is listed and is no ink, also where it covers what lies beneath.
+    """
 
     media: Box
     trim: Box
+    is_white: Callable[[Picture], bool] = _not_known_to_be
     runs: list[Run] = field(default_factory=list)
     pictures: list[Picture] = field(default_factory=list)
     thinnest_rule: float | None = None
@@ -101,6 +111,8 @@ class PageMarks:
     def add_picture(self, picture: Picture, box: Box, paint: Paint | None) -> None:
         """A picture, of which ``box`` is seen. A stencil has the paint that it is filled with."""
         self.pictures.append(picture)
+        if self.is_white(picture):
+            return
         self.grounds.append(box)
         self._shapes.append(box)
         if paint is None:

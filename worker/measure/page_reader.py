@@ -9,6 +9,7 @@ import pikepdf
 from worker.measure import whereabouts
 from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
+from worker.measure.document import page_has_javascript
 from worker.measure.gathered import FontSeen, Gathered
 from worker.measure.geometry import Box
 from worker.measure.interpreter import Interpreter
@@ -18,6 +19,7 @@ from worker.measure.lines import reading_lines
 from worker.measure.marks import PageMarks
 from worker.measure.models import Image, Margins, Page, Reach, Side
 from worker.measure.pagetree import PageNode
+from worker.measure.paper import Paper
 from worker.measure.pdfobjects import get, name, stream_bytes
 from worker.measure.resources import ResourceShelf
 
@@ -32,6 +34,7 @@ class PageReader:
         self._limits = limits
         self._layers = Layers(pdf.Root)
         self._shelf = ResourceShelf()
+        self._paper = Paper()
         self._right_bound = name(get(get(pdf.Root, "/ViewerPreferences"), "/Direction")) == "R2L"
         self.gathered = Gathered()
 
@@ -40,7 +43,8 @@ class PageReader:
         whereabouts.at(number)
         page, inherited = node.page, node.inherited
         boxes = page_boxes(page, inherited)
-        marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"))
+        marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"), is_white=self._paper.is_white)
+        self._paper.turn_page()
         unread = boxes.fault
         if node.lost:
             unread = _LOST_PAGE
@@ -53,10 +57,10 @@ class PageReader:
             raise LimitReached(error.limit, f"page {number}: {error}", number) from error
         except (pikepdf.PdfError, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
             unread = f"{_UNREADABLE_PAGE} ({type(error).__name__})"
-        notes = page_annotations(page, number, boxes.view)
-        self.gathered.links += notes.links
-        self.gathered.annotations += notes.others
-        self.gathered.acting += notes.acting
+        links, annotations = page_annotations(page, number, boxes.view)
+        self.gathered.links += links
+        self.gathered.annotations += annotations
+        self.gathered.scripted = self.gathered.scripted or page_has_javascript(page)
         self._keep_fonts(marks, number)
         self._keep_images(marks, number)
         self.gathered.pages.append(self._facts(number, boxes, marks, unread))
@@ -83,6 +87,7 @@ class PageReader:
     def _keep_images(self, marks: PageMarks, number: int) -> None:
         for picture in marks.pictures:
             facts = picture._asdict()
+            del facts["source"]
             facts["ppi"] = _rounded(picture.ppi)
             facts["mask_ppi"] = _rounded(picture.mask_ppi) if picture.mask_ppi else None
             self.gathered.images.append(Image(page=number, **facts))
