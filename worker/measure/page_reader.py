@@ -9,7 +9,6 @@ import pikepdf
 from worker.measure import whereabouts
 from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
-from worker.measure.document import page_has_javascript
 from worker.measure.gathered import FontSeen, Gathered
 from worker.measure.geometry import Box
 from worker.measure.interpreter import Interpreter
@@ -57,10 +56,10 @@ class PageReader:
             raise LimitReached(error.limit, f"page {number}: {error}", number) from error
         except (pikepdf.PdfError, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
             unread = f"{_UNREADABLE_PAGE} ({type(error).__name__})"
-        links, annotations = page_annotations(page, number, boxes.view)
-        self.gathered.links += links
-        self.gathered.annotations += annotations
-        self.gathered.scripted = self.gathered.scripted or page_has_javascript(page)
+        notes = page_annotations(page, number, boxes.view)
+        self.gathered.links += notes.links
+        self.gathered.annotations += notes.others
+        self.gathered.acting += notes.acting
         self._keep_fonts(marks, number)
         self._keep_images(marks, number)
         self.gathered.pages.append(self._facts(number, boxes, marks, unread))
