@@ -174,14 +174,23 @@ def test_an_embedded_subset_beside_a_font_that_is_only_selected(tmp_path: Path) 
     assert "+" not in font.name
 
 
-# OS/2 fsType (OpenType): 0 installable, 2 restricted licence, 4 preview and print, 8 editable.
-@pytest.mark.parametrize(("fs_type", "restricted"), [(0, False), (2, True), (4, False), (8, False)])
-def test_what_the_font_program_permits(tmp_path: Path, fs_type: int, restricted: bool) -> None:
+# OS/2 fsType (OpenType): 0 installable, 2 restricted licence, 4 preview and print, 8 editable. From version 2 of the
+# table on 0x0100 forbids subsets, such as ReportLab makes, and 0x0200 outlines; 12 is what one Debian font says.
+FS_TYPES = [(0, 1, False), (2, 1, True), (4, 3, False), (8, 3, False), (12, 4, False), (0x0104, 3, True)]
+FS_TYPES += [(0x0104, 1, False), (0x0200, 3, True)]
+
+
+@pytest.mark.parametrize(("fs_type", "version", "restricted"), FS_TYPES)
+def test_what_the_font_program_permits(tmp_path: Path, fs_type: int, version: int, restricted: bool) -> None:
     changed = TTFont(VERA)
-    changed["OS/2"].fsType = fs_type
+    table = changed["OS/2"]
+    table.fsType, table.version = fs_type, version
+    for field in ("ulCodePageRange1", "ulCodePageRange2", "sxHeight", "sCapHeight", "usDefaultChar", "usBreakChar",
+                  "usMaxContext"):  # fmt: skip
+        setattr(table, field, getattr(table, field, 0))
     for record in [record for record in changed["name"].names if record.nameID == 6]:
-        record.string = f"Vera{fs_type}"  # ReportLab keeps fonts by this name
-    file = tmp_path / f"Vera{fs_type}.ttf"
+        record.string = f"Vera{fs_type}v{version}"  # ReportLab keeps fonts by this name
+    file = tmp_path / f"Vera{fs_type}v{version}.ttf"
     changed.save(file)
     font = only_font(measure(_reportlab_book(tmp_path / "book.pdf", file)))
     assert font.restricted is restricted

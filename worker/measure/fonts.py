@@ -110,6 +110,8 @@ class Font:
     def __post_init__(self) -> None:
         self.pieces: dict[bytes, Piece] = _Pieces(self)
         self.codes: dict[int, Code] = _Codes(self)
+        self.lacking: set[int] = set()
+        """The codes shown so far that stand for glyph 0, the sign of a missing one (OpenType, "recommendations")."""
         self._slanted: dict[tuple[bytes, Matrix], Box | None] = {}
         self._spaced: dict[tuple[bytes, float, float], Box] = {}
         self._has_word_space = not self.decoder.is_multibyte()
@@ -138,8 +140,10 @@ class Font:
 
     def find_out(self, code: int) -> Code:
         """What one code stands for."""
-        ink = self._ink_of(code)
-        return Code(self._width(code), ink, _printable(self._letter(code), inked=ink is not None))
+        ink, letter = self._ink_of(code), self._letter(code)
+        if self.glyph_of is not None and (ink is not None or _is_letter(letter)) and self.glyph_of(code) == 0:
+            self.lacking.add(code)
+        return Code(self._width(code), ink, _printable(letter, inked=ink is not None))
 
     def starts(self, piece: Piece, spacing: float, words: float) -> Iterator[tuple[float, int]]:
         """Where each glyph of a string starts, in ems, with character and word space (ems) between them; its code."""
@@ -241,6 +245,12 @@ def _printable(letter: str, *, inked: bool) -> str:
     return shown or (_UNKNOWN if inked else "")
 
 
+def _is_letter(letter: str) -> bool:
+    """Whether a reader would miss it: producers show glyph 0 without ink for spaces, controls and joiners, and for
+    codes that mean nothing."""
+    return any(part.isprintable() and not part.isspace() and part != _UNKNOWN for part in letter)
+
+
 def _supposed_ink(letter: str, width: float) -> Box | None:
     """Where the ink of a font that is not in the file may be: a printer substitutes one, and nobody knows which.
 
@@ -271,7 +281,9 @@ def load_font(spec: Any) -> Font:
         kind=_kind(composite, file_key, subtype, name(get(described, "/Subtype"))),
         embedded=file_key is not None,
         subset=bool(_SUBSET.match(base)),
-        restricted=embedding_forbidden(data) if data[:4] in (b"\0\1\0\0", b"OTTO", b"true") else None,
+        restricted=embedding_forbidden(data, subset=bool(_SUBSET.match(base)))
+        if data[:4] in (b"\0\1\0\0", b"OTTO", b"true")
+        else None,
         vertical=decoder.is_vertical(),
         decoder=decoder,
         glyph_of=glyph_chooser(spec, described, program, decoder) if program else None,

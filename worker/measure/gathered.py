@@ -8,10 +8,46 @@ from dataclasses import dataclass, field
 
 from worker.measure.active import Acting
 from worker.measure.geometry import Box
-from worker.measure.models import Annotation, Font, FontKind, Image, Link, Page, Place
+from worker.measure.models import Annotation, Font, FontKind, Image, Link, MissingGlyphs, Page, Place
 
 MOST_PLACES = 12
 """Pages on which a font's first place is kept: as many as a finding shows."""
+MOST_LETTERS = 24
+"""Missing letters of a font that are kept."""
+
+
+@dataclass
+class MissingSeen:
+    """Glyphs that a font has not, in the order of pages."""
+
+    count: int = 0
+    pages: list[int] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+    letters: dict[str, None] = field(default_factory=dict)
+
+    def note(self, page: int, box: Box, letter: str) -> None:
+        """One is shown in ``box`` on this page, which is the latest."""
+        self.count += 1
+        if not self.pages or self.pages[-1] != page:
+            self.pages.append(page)
+            if len(self.places) < MOST_PLACES:
+                self.places.append(Place(page=page, box=box))
+        if letter and len(self.letters) < MOST_LETTERS:
+            self.letters[letter] = None
+
+    def add(self, later: MissingSeen) -> None:
+        """The same on later pages."""
+        self.count += later.count
+        self.pages += later.pages
+        self.places = (self.places + later.places)[:MOST_PLACES]
+        self.letters = dict.fromkeys([*self.letters, *later.letters][:MOST_LETTERS])
+
+    def facts(self) -> MissingGlyphs | None:
+        if not self.count:
+            return None
+        return MissingGlyphs(
+            count=self.count, pages=tuple(self.pages), places=tuple(self.places), letters=tuple(self.letters)
+        )
 
 
 @dataclass
@@ -25,6 +61,7 @@ class FontSeen:
     restricted: bool | None
     pages: list[int] = field(default_factory=list)
     places: list[Place] = field(default_factory=list)
+    missing: MissingSeen = field(default_factory=MissingSeen)
     least: float = math.inf
     most: float = 0.0
 
@@ -40,6 +77,7 @@ class FontSeen:
         """The same font on later pages."""
         self.pages += later.pages
         self.places = (self.places + later.places)[:MOST_PLACES]
+        self.missing.add(later.missing)
         self.least, self.most = min(self.least, later.least), max(self.most, later.most)
 
     def facts(self) -> Font:
@@ -52,6 +90,7 @@ class FontSeen:
             pages=tuple(self.pages),
             sizes=(self.least, self.most),
             places=tuple(self.places),
+            missing=self.missing.facts(),
         )
 
 

@@ -28,6 +28,15 @@ class Run(NamedTuple):
     size: float
 
 
+class Lacking(NamedTuple):
+    """A shown glyph that the font has not: what stands there or the room left free, and the letter that is meant."""
+
+    box: Box
+    letter: str
+    font: Font
+    size: float
+
+
 class Picture(NamedTuple):
     """One placement of an image, with what its dictionary says."""
 
@@ -58,6 +67,7 @@ class PageMarks:
     trim: Box
     is_white: Callable[[Picture], bool] = _not_known_to_be
     runs: list[Run] = field(default_factory=list)
+    lacking: list[Lacking] = field(default_factory=list)
     pictures: list[Picture] = field(default_factory=list)
     thinnest_rule: float | None = None
     transparency: bool = False

@@ -14,6 +14,9 @@ from worker.measure.geometry import Box
 _LOAD = freetype.FT_LOAD_NO_SCALE | freetype.FT_LOAD_NO_HINTING | freetype.FT_LOAD_NO_BITMAP
 _RESTRICTED = 0x0002
 _OTHER_USAGE = 0x000C
+_NO_SUBSETS, _BITMAPS_ONLY = 0x0100, 0x0200
+_BITS_SINCE = 2
+"""The version of the OS/2 table that first has these two."""
 _SYMBOL_BASES = (0xF000, 0xF100, 0xF200, 0x0000)
 _BUILT_IN = (freetype.FT_ENCODING_ADOBE_CUSTOM, freetype.FT_ENCODING_ADOBE_STANDARD, freetype.FT_ENCODING_ADOBE_EXPERT)
 
@@ -91,16 +94,18 @@ class FontProgram:
         return int(self._face.get_char_index(code))
 
 
-def embedding_forbidden(data: bytes) -> bool | None:
-    """What the OS/2 table's fsType says of embedding (OpenType, OS/2): True for "restricted" alone.
+def embedding_forbidden(data: bytes, *, subset: bool = False) -> bool | None:
+    """What the OS/2 table's fsType says of embedding as it was done (OpenType, OS/2): True where it forbids that.
 
-    None where the program has no such table: then nothing is known. Bits 2 and 3 loosen bit 1 in table versions
-    0 to 2, where the least restrictive wins.
+    Forbidden is "restricted" (bit 1) alone; bits 2 and 3 loosen it in table versions 0 to 2, where the least
+    restrictive wins. From version 2 on bit 8 forbids a ``subset`` and bit 9 the outlines. None where the program has
+    no such table: then nothing is known.
     """
     tables = int.from_bytes(data[4:6], "big")
     for entry in range(12, 12 + 16 * tables, 16):
         if data[entry : entry + 4] == b"OS/2":
             offset = int.from_bytes(data[entry + 8 : entry + 12], "big")
-            fs_type = int.from_bytes(data[offset + 8 : offset + 10], "big")
-            return bool(fs_type & _RESTRICTED) and not fs_type & _OTHER_USAGE
+            version, fs_type = (int.from_bytes(data[offset + at : offset + at + 2], "big") for at in (0, 8))
+            forbidden = _BITMAPS_ONLY | (_NO_SUBSETS if subset else 0) if version >= _BITS_SINCE else 0
+            return bool(fs_type & _RESTRICTED and not fs_type & _OTHER_USAGE) or bool(fs_type & forbidden)
     return None

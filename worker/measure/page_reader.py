@@ -9,6 +9,7 @@ import pikepdf
 from worker.measure import whereabouts
 from worker.measure.annotations import page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
+from worker.measure.fonts import Font
 from worker.measure.gathered import FontSeen, Gathered
 from worker.measure.geometry import Box
 from worker.measure.interpreter import Interpreter
@@ -76,12 +77,17 @@ class PageReader:
     def _keep_fonts(self, marks: PageMarks, number: int) -> None:
         fonts = self.gathered.fonts
         for run in marks.runs:
-            font = run.font
-            seen = fonts.get(font.key)
-            if seen is None:
-                seen = FontSeen(font.name, font.kind, font.embedded, font.subset, font.restricted)
-                fonts[font.key] = seen
+            seen = fonts.get(run.font.key) or self._first_seen(run.font)
             seen.note(number, run.box, run.size)
+        for lacking in marks.lacking:
+            seen = fonts.get(lacking.font.key) or self._first_seen(lacking.font)
+            seen.note(number, lacking.box, lacking.size)
+            seen.missing.note(number, lacking.box, lacking.letter)
+
+    def _first_seen(self, font: Font) -> FontSeen:
+        seen = FontSeen(font.name, font.kind, font.embedded, font.subset, font.restricted)
+        self.gathered.fonts[font.key] = seen
+        return seen
 
     def _keep_images(self, marks: PageMarks, number: int) -> None:
         for picture in marks.pictures:

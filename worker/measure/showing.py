@@ -16,6 +16,8 @@ _WORD_GAP = 0.18
 """A step of so many ems between two strings is a word space (common practice of text extraction, no source)."""
 _MOST_GAPS = 20_000
 _NOWHERE = 1e9
+_ROOM = 0.7
+"""The height of a capital, in ems: of the room left free where a missing glyph shows nothing."""
 
 
 class Laid(NamedTuple):
@@ -87,6 +89,20 @@ def placed_glyphs(font: Font, operands: bytes, spacing: float, words: float) -> 
             ink = font.codes[code].ink
             if ink is not None:
                 yield ink[0] + x + start, ink[1], ink[2] + x + start, ink[3]
+
+
+def lacking_glyphs(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[Box, str]]:
+    """Where glyphs of a run are missing, and the letters meant: the ink of what stands there, or the room left free.
+
+    In vertical writing all are told at the start of the run.
+    """
+    for _, piece, x in placed(font, operands, spacing, words):
+        for start, code in font.starts(piece, spacing, words):
+            if code in font.lacking:
+                at = 0.0 if font.vertical else x + start
+                width, ink, letter = font.codes[code]
+                x0, y0, x1, y1 = ink or (0.0, 0.0, width, _ROOM)
+                yield (at + x0, y0, at + x1, y1), letter.strip("\ufffd")
 
 
 def hung_down(font: Font, operands: bytes, spacing: float) -> Laid:

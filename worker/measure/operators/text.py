@@ -9,10 +9,10 @@ import pikepdf
 from worker.measure.content import numbers
 from worker.measure.fonts import Font
 from worker.measure.geometry import IDENTITY, Box, Matrix, apply, as_matrix, moved, multiply, scales, transform, union
-from worker.measure.marks import PageMarks, Run
+from worker.measure.marks import Lacking, PageMarks, Run
 from worker.measure.operators.machine import EVERYTHING, Machine, operator
 from worker.measure.pdfobjects import get, identity, stream_bytes
-from worker.measure.showing import Laid, hung_down, laid_out, placed, placed_glyphs
+from worker.measure.showing import Laid, hung_down, lacking_glyphs, laid_out, placed, placed_glyphs
 
 _STROKED, _INVISIBLE, _CLIPS = (1, 2, 5, 6), (3, 7), 4
 """Rendering modes (Table 106): those that stroke the outlines, that show nothing, and the first that clips."""
@@ -113,11 +113,15 @@ class TextOperators(Machine):
             return
         if font.vertical:
             laid = hung_down(font, operands, state.character_space / size)
+            if font.lacking:
+                self._note_lacking(font, operands)
             if laid.ink is not None:
                 self._note(font, laid, self._from_ems(), apply(self._from_ems(), 0.0, 0.0), b"")
             state.text_matrix = moved(state.text_matrix, 0.0, laid.advance * size)
             return
         laid = laid_out(font, operands, state.character_space / size, state.word_space / size)
+        if font.lacking:
+            self._note_lacking(font, operands)
         if laid.ink is not None:
             matrix = self._from_ems()
             self._note(font, laid, matrix, apply(matrix, laid.advance, 0.0), operands)
@@ -153,6 +157,16 @@ class TextOperators(Machine):
         if shown is None or not self.marks.prints(paint, shown, alpha):
             return
         self.marks.add_run(Run(shown, (matrix[4], matrix[5]), end, laid.text, font, _size(font, matrix)), paint)
+
+    def _note_lacking(self, font: Font, operands: bytes) -> None:
+        """Note the glyphs of a run that the font has not, where they would print."""
+        state, matrix = self.state, self._from_ems()
+        if state.mode in _INVISIBLE or self.hidden:
+            return
+        for glyph, letter in lacking_glyphs(font, operands, *self._spaces()):
+            box = self.marks.visible(transform(glyph, matrix), state.clip)
+            if box is not None and self.marks.prints(state.fill, box, state.fill_alpha):
+                self.marks.lacking.append(Lacking(box, letter, font, _size(font, matrix)))
 
     def _spaces(self) -> tuple[float, float]:
         """Character and word space in ems."""
