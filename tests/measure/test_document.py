@@ -94,6 +94,32 @@ def test_a_real_pdfx4_file() -> None:
     assert [intent.subtype for intent in document.output_intents] == ["GTS_PDFX"]
 
 
+def test_what_pdfx_asks_of_dictionaries(tmp_path: Path) -> None:
+    sheet = Sheet().page()
+    info = sheet.pdf.docinfo
+    info["/GTS_PDFXVersion"], info["/GTS_PDFXConformance"] = String("PDF/X-1:2001"), String("PDF/X-1a:2001")
+    info["/Trapped"], info["/CreationDate"] = Name("/False"), String("D:20260901120000Z")
+    path = tmp_path / "sheet.pdf"
+    sheet.pdf.save(path, object_stream_mode=pikepdf.ObjectStreamMode.generate)
+    facts = measure(path).document.pdfx_facts
+    assert (facts.in_info, facts.conformance, facts.in_xmp) == ("PDF/X-1:2001", "PDF/X-1a:2001", None)
+    assert (facts.trapped, facts.created, facts.modified) == ("False", True, False)
+    assert facts.identifier  # qpdf writes one
+    assert facts.object_streams
+    sheet.pdf.save(path, object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    assert not measure(path).document.pdfx_facts.object_streams
+
+
+def test_the_version_of_the_catalogue_counts_where_it_is_later(tmp_path: Path) -> None:
+    """ISO 32000-1 7.5.2. qpdf says the header's."""
+    for later, version in (("1.7", "1.7"), ("1.3", "1.4"), ("rubbish", "1.4")):
+        sheet = Sheet().page()
+        sheet.pdf.Root.Version = Name(f"/{later}")
+        path = tmp_path / "sheet.pdf"
+        sheet.pdf.save(path, force_version="1.4")
+        assert measure(path).document.pdf_version == version
+
+
 def test_output_intent(tmp_path: Path) -> None:
     sheet = Sheet().page()
     profile = Stream(sheet.pdf, b"not read")
@@ -130,6 +156,95 @@ def test_javascript_wherever_it_hides(tmp_path: Path) -> None:
     in_link.page(Annots=Array([link]))
     for sheet in (at_open, named, on_page, in_link):
         assert _document(tmp_path, sheet).javascript
+
+
+def _kinds(document: Document) -> dict[str, tuple[int, ...]]:
+    return {each.what: each.pages for each in document.active}
+
+
+def _link(**keys: object) -> Dictionary:
+    return Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[9, 9, 99, 99], **keys)
+
+
+def _action(kind: str, **keys: object) -> Dictionary:
+    return Dictionary(S=Name(f"/{kind}"), **keys)
+
+
+# ISO 32000-1 Table 198: the types of actions. Going to a page is none that acts; a web address on a link is a link.
+ON_A_LINK = {
+    "GoTo": None, "GoToR": None, "GoToE": None, "Thread": None, "URI": None, "Launch": "Launch", "Sound": "Sound",
+    "Movie": "Movie", "Hide": "Hide", "SubmitForm": "SubmitForm", "ResetForm": "ResetForm", "ImportData": "ImportData",
+    "JavaScript": "JavaScript", "SetOCGState": "SetOCGState", "Rendition": "Rendition", "Trans": "Trans",
+    "GoTo3DView": "GoTo3DView", "Frobnicate": "other",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "what"), ON_A_LINK.items())
+def test_what_a_link_does(tmp_path: Path, kind: str, what: str | None) -> None:
+    sheet = Sheet().page().page(Annots=Array([_link(A=_action(kind))]))
+    assert _kinds(_document(tmp_path, sheet)) == ({what: (2,)} if what else {})
+
+
+@pytest.mark.parametrize(("named", "acts"), [("NextPage", False), ("LastPage", False), ("Print", True)])
+def test_named_actions_turn_pages_or_act(tmp_path: Path, named: str, acts: bool) -> None:
+    """ISO 32000-1 Table 211 names the four that turn pages."""
+    sheet = Sheet().page(Annots=Array([_link(A=_action("Named", N=Name(f"/{named}")))]))
+    assert _kinds(_document(tmp_path, sheet)) == ({"Named": (1,)} if acts else {})
+
+
+def test_actions_are_followed_along_their_chain(tmp_path: Path) -> None:
+    """Next may hold one action or several (12.6.2); a chain that bites its tail ends."""
+    sheet = Sheet()
+    first = sheet.pdf.make_indirect(_action("GoTo"))
+    first.Next = Array([_action("URI"), _action("Hide", Next=_action("Launch", Next=first))])
+    sheet.page(Annots=Array([_link(A=first)]))
+    assert _kinds(_document(tmp_path, sheet)) == {"Hide": (1,), "Launch": (1,)}
+
+
+@pytest.mark.parametrize("kind", ["Screen", "Movie", "Sound", "RichMedia", "3D", "FileAttachment"])
+def test_media_and_attachments_on_a_page(tmp_path: Path, kind: str) -> None:
+    annotation = Dictionary(Type=Name.Annot, Subtype=Name(f"/{kind}"), Rect=[10, 20, 30, 40])
+    (found,) = _document(tmp_path, Sheet().page().page(Annots=Array([annotation]))).active
+    assert (found.what, found.pages) == (kind, (2,))
+    assert found.places[0].box == (10, 20, 30, 40)
+
+
+def test_what_acts_in_the_file_as_a_whole(tmp_path: Path) -> None:
+    """On closing, from a bookmark, in a form of another kind (XFA). An opening that goes to a page does not act."""
+    sheet = Sheet().page()
+    root = sheet.pdf.Root
+    root.AA = Dictionary(WC=_script())
+    root.OpenAction = _action("GoTo")
+    root.AcroForm = Dictionary(Fields=Array([]), XFA=String("form"))
+    second = sheet.pdf.make_indirect(Dictionary(Title=String("A shop"), A=_action("URI")))
+    first = sheet.pdf.make_indirect(Dictionary(Title=String("One"), A=_action("GoTo"), Next=second))
+    second.Next = first
+    root.Outlines = sheet.pdf.make_indirect(Dictionary(First=first, Last=second))
+    assert _kinds(_document(tmp_path, sheet)) == {"JavaScript": (), "URI": (), "XFA": ()}
+
+
+# Files of other makers.
+REAL = {
+    "resources/SF424_page2.pdf": {"JavaScript": (1,), "Launch": (1,)},
+    "resources/attachment.pdf": {"FileAttachment": (1,)},
+    "resources/pdflatex-forms.pdf": {"SubmitForm": (1,)},
+    "resources/pdflatex-outline.pdf": {},
+}
+
+
+@pytest.mark.parametrize(("name", "kinds"), REAL.items())
+def test_what_acts_in_real_files(name: str, kinds: dict[str, tuple[int, ...]]) -> None:
+    assert _kinds(measure(source_pdf("pypdf", name)).document) == kinds
+
+
+@needs_qpdf
+@pytest.mark.parametrize("name", REAL)
+def test_qpdf_sees_the_same_kinds_of_actions(name: str) -> None:
+    """The action dictionaries of the whole file."""
+    path = source_pdf("pypdf", name)
+    said = subprocess.run(["qpdf", "--json", path], capture_output=True, text=True, check=False).stdout
+    kinds = set(re.findall(r'"/S": "/(JavaScript|Launch|SubmitForm|ResetForm|ImportData|Named|Rendition)"', said))
+    assert kinds == set(_kinds(measure(path).document)) - {"FileAttachment"}
 
 
 def test_embedded_files_and_form_fields(tmp_path: Path) -> None:
