@@ -14,7 +14,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from tests.hostile.raw import LINE, PAGE, one_page, stream
+from tests.hostile.raw import CATALOGUE, FONTS, LINE, PAGE, PAGES, one_page, raw, stream
 
 WIDTH, HEIGHT = 10_000, 7_000
 """At four bytes a pixel 280 MB, more than one stream may be."""
@@ -100,12 +100,10 @@ def by_many_parts(path: Path) -> Path:
 
 def font_program(path: Path) -> Path:
     """An embedded font program that inflates past the limit, used on the page."""
-    squeeze = zlib.compressobj(9)
-    data = b"".join([*(squeeze.compress(bytes(1_000_000)) for _ in range(300)), squeeze.flush()])
     font = b"/Font << /H << /Type /Font /Subtype /TrueType /BaseFont /TernSerif /FontDescriptor 5 0 R >> >>"
     start, end = PAGE.split(b"/Resources <<")[0], b"/Resources << %s >> /Contents 4 0 R >>" % font
     descriptor = b"<< /Type /FontDescriptor /FontName /TernSerif /Flags 32 /FontFile2 6 0 R >>"
-    return one_page(path, stream(LINE), descriptor, stream(data, b"/Filter /FlateDecode"), page=start + end)
+    return one_page(path, stream(LINE), descriptor, stream(_zeros(300), b"/Filter /FlateDecode"), page=start + end)
 
 
 WITHIN: dict[str, tuple[bytes, bytes]] = {
@@ -120,3 +118,47 @@ WITHIN: dict[str, tuple[bytes, bytes]] = {
 
 def a_line(path: Path, way: str) -> Path:
     return _page(path, *WITHIN[way])
+
+
+def _zeros(megabytes: int) -> bytes:
+    squeeze = zlib.compressobj(9)
+    return b"".join([*(squeeze.compress(bytes(1_000_000)) for _ in range(megabytes)), squeeze.flush()])
+
+
+def metadata(path: Path) -> Path:
+    """XMP metadata that inflate past the limit."""
+    catalogue = b"<< /Type /Catalog /Pages 2 0 R /Metadata 5 0 R >>"
+    keys = b"/Type /Metadata /Subtype /XML /Filter /FlateDecode"
+    return raw(path, [catalogue, PAGES, PAGE, stream(LINE), stream(_zeros(300), keys)])
+
+
+def to_unicode(path: Path) -> Path:
+    """A map to Unicode that inflates past the limit."""
+    font = b"/Font << /H << /Type /Font /Subtype /Type1 /BaseFont /Helvetica /ToUnicode 5 0 R >> >>"
+    page = PAGE.replace(FONTS, font)
+    return one_page(path, stream(LINE), stream(_zeros(300), b"/Filter /FlateDecode"), page=page)
+
+
+def object_stream(path: Path) -> Path:
+    """Objects kept in a stream (7.5.7) that inflates to 2 GB: the reader needs the first few bytes of it."""
+    members = [CATALOGUE, PAGES, PAGE]
+    offsets, body = [], b""
+    for number, member in enumerate(members, start=1):
+        offsets.append(b"%d %d " % (number, len(body)))
+        body += member + b" "
+    head = b"".join(offsets)
+    squeeze = zlib.compressobj(9)
+    data = b"".join(
+        [squeeze.compress(head + body), *(squeeze.compress(b" " * 1_000_000) for _ in range(2000)), squeeze.flush()]
+    )
+    keys = b"/Type /ObjStm /N %d /First %d /Filter /FlateDecode" % (len(members), len(head))
+    out = b"%PDF-1.7\n"
+    places = []
+    for number, written in ((4, stream(LINE)), (5, stream(data, keys))):
+        places.append(len(out))
+        out += b"%d 0 obj\n%s\nendobj\n" % (number, written)
+    entries = [(0, 0, 255), *((2, 5, at) for at in range(3)), *((1, place, 0) for place in places), (1, len(out), 0)]
+    table = b"".join(bytes([kind]) + first.to_bytes(4, "big") + bytes([second]) for kind, first, second in entries)
+    cross = stream(table, b"/Type /XRef /Size 7 /W [1 4 1] /Root 1 0 R")
+    path.write_bytes(out + b"6 0 obj\n%s\nendobj\nstartxref\n%d\n%%%%EOF\n" % (cross, len(out)))
+    return path

@@ -106,6 +106,8 @@ TOO_MUCH: dict[str, tuple[Builder, str]] = {
     "such a row before LZW": (bombs.by_predictor_before_lzw, _INFLATES),
     "a hundred parts": (bombs.by_many_parts, _INFLATES),
     "a font program": (bombs.font_program, _INFLATES),
+    "metadata": (bombs.metadata, "inflates past 256 MB"),
+    "a map to Unicode": (bombs.to_unicode, _INFLATES),
     "ten thousand million drawings": (excess.exponential_forms, r"15 seconds|operators"),
     "six thousand pages": (excess.many_pages, r"6,000 pages.*5,000"),
 }
@@ -132,6 +134,7 @@ WORK: dict[str, Builder] = {
     "five million operators": excess.five_million_operators,
     "two and a half million marks": excess.two_million_marks,
     "a picture that inflates to 1 GiB": excess.picture_bomb,
+    "a stream of objects that inflates to 2 GB": bombs.object_stream,
 }
 
 
@@ -162,3 +165,40 @@ def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     answer = check(tmp_path / "none.pdf")
     assert answer.status == 2
     assert_answered(answer)
+
+
+@pytest.mark.parametrize("box", damage.ABSURD_BOXES.values(), ids=damage.ABSURD_BOXES.keys())
+def test_an_absurd_box_has_an_answer(tmp_path: Path, box: bytes) -> None:
+    answer = check(damage.absurd_box(tmp_path / "hostile.pdf", box))
+    assert_answered(answer)
+    assert answer.report is not None
+    assert answer.report["pages"] == 2
+
+
+@pytest.mark.parametrize("tenths", range(1, 10))
+def test_a_file_cut_anywhere_has_an_answer(tmp_path: Path, tenths: int) -> None:
+    data = damage.sound(tmp_path / "sound.pdf").read_bytes()
+    path = tmp_path / "hostile.pdf"
+    path.write_bytes(data[: len(data) * tenths // 10])
+    answer = check(path)
+    assert_answered(answer)
+    assert "damaged-file" in answer.rules
+
+
+def test_a_file_that_is_too_large_is_turned_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PRESSWORTHY_MAX_BYTES", "1000")
+    answer = check(damage.markup(tmp_path / "hostile.pdf"))
+    assert_answered(answer)
+    assert answer.status == 2
+    assert "1 kB" in answer.said
+
+
+def test_the_next_file_is_none_the_worse(tmp_path: Path) -> None:
+    """A hostile file leaves nothing behind: a sound one is judged the same before and after it."""
+    sound = damage.sound(tmp_path / "sound.pdf")
+    before = check(sound)
+    assert check(bombs.by_lzw_within_deflate(tmp_path / "hostile.pdf")).status == 2
+    after = check(sound)
+    assert before.report is not None
+    assert after.report is not None
+    assert (after.status, after.report["findings"]) == (before.status, before.report["findings"])

@@ -35,7 +35,9 @@ def read(path: Path, *, name: str, progress: Progress | None = None, share: bool
         with half_the_memory():
             twin = Twin(lambda note: _read_second_half(path, note))
             try:
-                return _read(path, name, progress, twin)
+                found = _read(path, name, progress, twin)
+                if found.document.unreadable is None:  # or it may have been for want of memory
+                    return found
             except (Lost, MemoryError):
                 pass
             except LimitReached as crossed:
