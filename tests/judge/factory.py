@@ -68,10 +68,14 @@ def page(
     )  # fmt: skip
 
 
+def document(pages: int, **facts: object) -> Document:
+    return Document(pages=pages, **{"pdf_version": "1.6", "title": "The Low Light", **facts})
+
+
 def book(*pages: Page, **facts: object) -> Measurements:
-    document = facts.pop("document", None) or Document(pages=len(pages))
+    about = facts.pop("document", None) or document(len(pages))
     return Measurements(
-        reader="test", file=File(name="book.pdf", sha256="0" * 64, bytes=1), document=document, pages=pages, **facts
+        reader="test", file=File(name="book.pdf", sha256="0" * 64, bytes=1), document=about, pages=pages, **facts
     )
 
 

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.judge.factory import PROFILE, TRIM, book, page, profile, sound
+from tests.judge.factory import PROFILE, TRIM, book, document, page, profile, sound
 from worker.judge import judge
 from worker.judge.live_area import live_area
 from worker.judge.models import Finding
-from worker.measure.models import Document, Measurements
+from worker.measure.models import Measurements
 from worker.profiles import Profile, load_profile, parse_profile_toml
 
 
@@ -152,7 +152,7 @@ def test_a_profile_that_binds_on_the_right_turns_the_pages() -> None:
 def test_a_file_that_binds_on_the_right_keeps_its_sides() -> None:
     turned = {"recto": "verso", "verso": "recto"}
     pages = [page(n, 30, 54).model_copy(update={"side": turned[page(n).side]}) for n in range(1, 9)]
-    measurements = book(*pages, document=Document(pages=8, binding_edge="right"))
+    measurements = book(*pages, document=document(8, binding_edge="right"))
     for by in (profile(), parse_profile_toml(RIGHT)):
         finding = found(measurements, "inside-margin", by)
         assert finding is not None

@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice
 
-from worker.judge import blank, bleed, boxes, file, image, link, live_area, page, type  # noqa: F401 - they enter their rules
+from worker.judge import (  # noqa: F401 - they enter their rules
+    active,
+    blank,
+    bleed,
+    boxes,
+    file,
+    image,
+    link,
+    live_area,
+    page,
+    pdfx,
+    type,
+)
 from worker.judge.asked import is_asked
 from worker.judge.case import MOST_MARKS, Case, Draft
 from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight

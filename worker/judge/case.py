@@ -20,6 +20,8 @@ MOST_MARKS = 12
 ROUNDING = 0.05
 """Points by which a length may be off before it is accused: word processors round to a twip, a twentieth of a point,
 and producers to a hundredth of their own unit (common practice, no source)."""
+MOST_NAMES = 8
+LONGEST_NAME = 60
 MOST_RANGES = 8
 """A sentence with more page ranges than this says how many pages there are; the finding lists them all."""
 
@@ -225,6 +227,14 @@ def mark(page: int, box: Box, text: str) -> Mark:
     """A mark; a box of no area is widened to a point that can be seen."""
     x0, y0, x1, y1 = box
     return Mark(page=page, box=(x0, y0, max(x1, x0 + 0.5), max(y1, y0 + 0.5)), text=text)
+
+
+def some_of(names: Sequence[str]) -> str:
+    """Names within a sentence, the first few of them where they are many, none of them long."""
+    told = ", ".join(
+        name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…" for name in names[:MOST_NAMES]
+    )
+    return f"{told} and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else told
 
 
 def worst_first(figures: dict[int, Key]) -> list[int]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge.case import Case, Draft
+from worker.judge.case import Case, Draft, some_of
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
+from worker.judge.words import TITLE_NOT_COMPARED
 from worker.units import show_size
 
 MOST_REPAIRS = 2
@@ -42,3 +43,42 @@ def file_size(case: Case) -> Iterator[Draft]:
             required=Required(value=most, unit="bytes", relation="at-most"),
             facts={"is_": show_size(is_), "asked": show_size(most)},
         )
+
+
+@rule("pdf-version")
+def pdf_version(case: Case) -> Iterator[Draft]:
+    asked, is_ = case.interior.file.pdf_versions, case.measurements.document.pdf_version
+    if asked is None or is_ is None or not is_.replace(".", "", 1).isdecimal():
+        return
+    least, most = asked
+    form = "early" if _version(is_) < _version(least) else "late" if _version(is_) > _version(most) else None
+    if form:
+        taken = f"{least} alone" if least == most else f"{least} to {most}"
+        yield Draft(form=form, cause=form, facts={"is_": is_, "least": least, "most": most, "taken": taken})
+
+
+def _version(written: str) -> tuple[int, ...]:
+    return tuple(int(part) for part in written.split(".") if part)
+
+
+@rule("layers")
+def layers(case: Case) -> Iterator[Draft]:
+    names = list(dict.fromkeys(case.measurements.document.layers))
+    if names:
+        count = len(case.measurements.document.layers)
+        yield Draft(
+            measured=Measured(value=count, unit="count"),
+            required=Required(value=0, unit="count", relation="at-most"),
+            facts={"is_": "a layer" if count == 1 else f"{count} layers", "names": some_of(names)},
+        )
+
+
+@rule("document-title")
+def document_title(case: Case) -> Iterator[Draft]:
+    if case.measurements.document.title is None:
+        yield Draft(form="none", cause="none")
+
+
+def title_not_compared(_: Case) -> Iterator[str]:
+    """What of the rule about the title is left for a reading of the title page."""
+    yield TITLE_NOT_COMPARED

@@ -13,6 +13,8 @@ from worker.units import show_short
 
 GUARD = 0.5
 """Pixels an inch: 299.6 passes 300, since producers round sizes (common practice, no source)."""
+MOST_LINE_ART = 2400
+"""Pixels an inch beyond which pure black and white gains nothing in print (common practice, no source)."""
 LEAST_PIXELS = 3
 """A picture of fewer pixels on a side is a rule or a flat ground, whatever its resolution."""
 
@@ -36,6 +38,53 @@ def line_art_resolution(case: Case) -> Iterator[Draft]:
     coarse = [image for image in _judged(case) if image.line_art and _below(image, asked)]
     if coarse and asked is not None:
         yield _coarse(coarse, asked)
+
+
+@rule("image-oversampled")
+def image_oversampled(case: Case) -> Iterator[Draft]:
+    """Two causes: pictures in tones, and those in pure black and white, which carry finer detail."""
+    asked = case.interior.images
+    if asked.most_ppi is None:
+        return
+    most_line_art = max(asked.most_ppi, asked.line_art_ppi or 0, MOST_LINE_ART)
+    for form, most in (("", asked.most_ppi), ("line-art", most_line_art)):
+        fine = [image for image in _judged(case) if _is_line_art(image) == bool(form) and _ppi(image) > most + GUARD]
+        if fine:
+            yield _needlessly_fine(fine, most, form)
+
+
+def _is_line_art(image: Image) -> bool:
+    """Stencils too, and pictures whose detail is in their mask."""
+    return image.line_art or image.colour == "mask" or image.mask_ppi is not None
+
+
+def _needlessly_fine(images: Sequence[Image], most: float, form: str) -> Draft:
+    order = sorted(images, key=lambda image: (-_ppi(image), image.page))
+    finest = order[0]
+    wide, high = (math.floor(is_ * most / ppi) for is_, ppi in zip(_pixels(finest), finest.ppi, strict=True))
+    return Draft(
+        form=form,
+        cause=form,
+        pages=[image.page for image in images],
+        measured=Measured(value=_ppi(finest), unit="ppi"),
+        required=Required(value=most, unit="ppi", relation="at-most"),
+        facts={
+            "is_": f"{_ppi(finest):.0f}",
+            "most": f"{most:g}",
+            "where": finest.page,
+            "among": "" if len(images) == 1 else f", the finest of {len(images)},",
+            "pixels": f"{wide} × {high}",
+        },
+        marks=(mark(image.page, image.box, f"{_ppi(image):.0f} ppi") for image in order),
+    )
+
+
+def _pixels(image: Image) -> tuple[float, float]:
+    """Of the picture, or of the mask that carries its detail."""
+    if image.mask_ppi is None:
+        return image.pixels
+    x0, y0, x1, y1 = image.box
+    return (x1 - x0) / 72 * image.ppi[0], (y1 - y0) / 72 * image.ppi[1]
 
 
 def _judged(case: Case) -> list[Image]:

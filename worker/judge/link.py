@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from worker.judge.active import ACTING_ANNOTATIONS
 from worker.judge.case import Case, Draft, mark, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
@@ -45,8 +46,12 @@ def link_annotation(case: Case) -> Iterator[Draft]:
 
 @rule("other-annotation")
 def other_annotation(case: Case) -> Iterator[Draft]:
-    """Comments and the like have no place in any print file, whatever a printer says of links."""
-    notes = [note for note in case.measurements.annotations if note.kind not in OF_THE_TRADE]
+    """Comments and the like have no place in any print file, whatever a printer says of links.
+
+    Of those that act (films, attachments) ``active-content`` speaks.
+    """
+    apart = OF_THE_TRADE if case.profile.weights.get("active-content") == "off" else OF_THE_TRADE | ACTING_ANNOTATIONS
+    notes = [note for note in case.measurements.annotations if note.kind not in apart]
     if not notes:
         return
     pages = sorted({note.page for note in notes})

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, some_of, worst_first
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
+from worker.judge.words import NAMELESS, PERMISSION_UNKNOWN
+from worker.measure.models import Font
 from worker.units import show_number
-
-MOST_NAMES = 8
 
 
 @rule("font-not-embedded")
@@ -21,18 +21,86 @@ def font_not_embedded(case: Case) -> Iterator[Draft]:
     names = sorted({font.name for font in missing})
     pages = sorted({page for font in missing for page in font.pages})
     places = sorted(((place, font.name) for font in missing for place in font.places), key=lambda at: at[0].page)
-    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     yield Draft(
         pages=pages,
         measured=Measured(value=len(names), unit="count"),
         required=Required(value=0, unit="count", relation="at-most"),
         facts={
-            "names": ", ".join(names[:MOST_NAMES]) + more,
-            "fonts": "a font" if len(names) == 1 else f"{len(names)} fonts",
+            "names": some_of(names),
+            "fonts": _counted(names),
             "pages": on_pages(pages),
         },
         marks=(mark(place.page, place.box, name) for place, name in places),
     )
+
+
+@rule("font-restricted")
+def font_restricted(case: Case) -> Iterator[Draft]:
+    if case.interior.type.embedded:
+        yield from _of_fonts([font for font in case.measurements.fonts if font.embedded and font.restricted])
+
+
+def silent_fonts(case: Case) -> Iterator[str]:
+    """The embedded fonts whose permission is not known: their programs, as they stand in the file, do not say."""
+    fonts = case.measurements.fonts
+    silent = sorted(
+        {_name(font) for font in fonts if font.embedded and font.restricted is None and font.kind != "type3"}
+    )
+    if silent:
+        yield PERMISSION_UNKNOWN.format(names=some_of(silent))
+
+
+@rule("font-type3")
+def font_type3(case: Case) -> Iterator[Draft]:
+    yield from _of_fonts([font for font in case.measurements.fonts if font.kind == "type3"])
+
+
+def _of_fonts(fonts: list[Font]) -> Iterator[Draft]:
+    """One finding for all fonts that have a thing in common."""
+    if not fonts:
+        return
+    names = sorted({_name(font) for font in fonts})
+    pages = sorted({page for font in fonts for page in font.pages})
+    places = sorted(((place, _name(font)) for font in fonts for place in font.places), key=lambda at: at[0].page)
+    yield Draft(
+        pages=pages,
+        measured=Measured(value=len(fonts), unit="count"),
+        required=Required(value=0, unit="count", relation="at-most"),
+        facts={"names": some_of(names), "fonts": _counted(names), "pages": on_pages(pages)},
+        marks=(mark(place.page, place.box, name) for place, name in places),
+    )
+
+
+@rule("missing-glyph")
+def missing_glyph(case: Case) -> Iterator[Draft]:
+    """One cause, however many fonts: letters were typed that the chosen fonts have not."""
+    lacking = {font: font.missing for font in case.measurements.fonts if font.missing}
+    if not lacking:
+        return
+    count = sum(missing.count for missing in lacking.values())
+    pages = sorted({page for missing in lacking.values() for page in missing.pages})
+    letters = list(dict.fromkeys(letter for missing in lacking.values() for letter in missing.letters))
+    places = [(place, _name(font)) for font, missing in lacking.items() for place in missing.places]
+    yield Draft(
+        pages=pages,
+        measured=Measured(value=count, unit="count"),
+        required=Required(value=0, unit="count", relation="at-most"),
+        facts={
+            "times": "once" if count == 1 else f"{count} times",
+            "names": some_of(sorted({_name(font) for font in lacking})),
+            "letters": f" ({some_of(letters)})" if letters else "",
+            "pages": on_pages(pages),
+        },
+        marks=(mark(place.page, place.box, name) for place, name in sorted(places, key=lambda at: at[0].page)),
+    )
+
+
+def _name(font: Font) -> str:
+    return NAMELESS if font.name == "unnamed" else font.name
+
+
+def _counted(names: list[str]) -> str:
+    return "a font" if len(names) == 1 else f"{len(names)} fonts"
 
 
 @rule("small-type")

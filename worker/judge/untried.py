@@ -6,9 +6,12 @@ number that is right.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from worker.judge.case import Apart, Case, on_pages
+from worker.judge.file import title_not_compared
+from worker.judge.pdfx import not_looked_at
+from worker.judge.type import silent_fonts
 from worker.judge.words import LEFT_OUT, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
 from worker.rules import RULES
 
@@ -16,6 +19,12 @@ _GROUPS_OF_CONTENT = ("live area", "type", "image", "blank")
 _GROUPS_BY_THE_PAGE = ("live area", "blank")
 _BLEED = ("bleed-missing", "bleed-short")
 _COUNTS = ("page-count", "page-multiple")
+_REST: dict[str, Callable[[Case], Iterator[str]]] = {
+    "document-title": title_not_compared,
+    "font-restricted": silent_fonts,
+    "pdfx-conformance": not_looked_at,
+}
+"""What some rules leave untested of the whole file."""
 _SPOKEN_OF: tuple[Apart, ...] = ("turned", "lying", "spread", "cover", "marks", "cropped")
 
 
@@ -38,8 +47,10 @@ def left_out(rule: str, case: Case) -> str | None:
 def _left_out(rule: str, case: Case) -> Iterator[str]:
     group = RULES[rule].group
     unread = [page.page for page in case.pages if page.unread is not None]
-    if unread and (group in _GROUPS_OF_CONTENT or rule in _BLEED):
+    if unread and (group in _GROUPS_OF_CONTENT or rule in _BLEED or rule == "pdfx-conformance"):
         yield UNREAD.format(pages=on_pages(unread).capitalize())
+    if rule in _REST:
+        yield from _REST[rule](case)
     if group == "live area" or rule in _BLEED:
         for kind in _SPOKEN_OF:
             pages = [number for number, why in case.apart.items() if why == kind]

@@ -59,6 +59,56 @@ WORDS: dict[tuple[str, str], Words] = {
         "The upload is turned away.",
         "Export again with pictures at the resolution that the printer wants and no more.",
     ),
+    ("pdf-version", "late"): Words(
+        "The PDF version is too new for this printer",
+        "The file is written in PDF {is_}; this printer takes {taken}.",
+        "A newer file may hold what older programs do not know: it is refused, or something is left out in print.",
+        "Export again with the compatibility (the PDF version) set to {most}.",
+    ),
+    ("pdf-version", "early"): Words(
+        "The PDF version is too old for this printer",
+        "The file is written in PDF {is_}; this printer takes {taken}.",
+        "The file is refused.",
+        "Export again with the compatibility (the PDF version) set to {least} or {most}.",
+    ),
+    ("active-content", ""): Words(
+        "The file does things by itself",
+        "A file for print does nothing but show its pages. In this one there is: {found}.",
+        "Paper can do none of it, and a printer turns such a file away, since it may do harm.",
+        "Export again for print, without {without}.",
+    ),
+    ("pdfx-conformance", "none"): Words(
+        "The file is no PDF/X",
+        "This printer takes {asked}, a strict kind of PDF for print (ISO 15930); the file does not say that it is one.",
+        "The file is refused.",
+        "Export again with the setting “PDF/X”, and choose {asked}.",
+    ),
+    ("pdfx-conformance", "other"): Words(
+        "The file is another PDF/X than this printer takes",
+        "The file says that it is {is_}; this printer takes {asked}, strict kinds of PDF for print (ISO 15930).",
+        "The file is refused.",
+        "Export again with the setting “PDF/X” changed to {asked}.",
+    ),
+    ("pdfx-conformance", "broken"): Words(
+        "The file is not the PDF/X that it says it is",
+        "The file says that it is {is_} ({part}), and departs from it in {points}: {breaches}. This tells only what "
+        "can be seen here; it is no full test of conformance.",
+        "The printer’s own test finds the same and refuses the file, or changes it in ways that nobody has looked at.",
+        "Export again as {is_} from the program that set the book, and do not change the new file afterwards. What has "
+        "to come out otherwise: {settings}.",
+    ),
+    ("layers", ""): Words(
+        "The file has layers",
+        "The file has {is_}, parts that a reader’s program can show and hide: {names}.",
+        "What is hidden on your screen may be printed, or the reverse.",
+        "Delete what is not to be printed, merge the layers into one, and export again without layers.",
+    ),
+    ("document-title", "none"): Words(
+        "The file does not say its title",
+        "In the file’s properties, where its title and author are noted, there is no title.",
+        "A printer keeps many files apart by their titles: one without may be taken for another.",
+        "Type the book’s title into the document’s properties where the book was set, and export again.",
+    ),
     ("trim-size", ""): Words(
         "The page size is not one that this printer offers",
         "The page, once cut, measures {is_}; the closest size that this printer offers is {asked}.",
@@ -383,6 +433,24 @@ WORDS: dict[tuple[str, str], Words] = {
         "The printer's machine takes another font: letters change shape and width, and lines may break otherwise.",
         "Export again with all fonts embedded (carried in the file); if a font forbids that, choose another.",
     ),
+    ("font-restricted", ""): Words(
+        "A font may not be embedded",
+        "Text on {pages} is set in {fonts} that forbids to be carried in a file as it is in this one: {names}.",
+        "A printer may refuse it, and whoever owns the font may object to the book.",
+        "Ask for a licence that allows embedding in files for print, or set this text in another font.",
+    ),
+    ("font-type3", ""): Words(
+        "Some letters are stored as drawings",
+        "Text on {pages} is set in {fonts} of the kind Type 3, whose letters are small drawings or pictures: {names}.",
+        "They print thicker than others, or, if they are pictures, with visible steps.",
+        "Set this text in an outline font (OpenType, TrueType or Type 1), and export again.",
+    ),
+    ("missing-glyph", ""): Words(
+        "Letters are missing",
+        "On {pages} a letter is asked for {times} that its font does not have{letters}; the font is {names}.",
+        "In its place an empty box is printed, or nothing.",
+        "Set these letters in a font that has them, export again, and look at {pages}.",
+    ),
     ("small-type", ""): Words(
         "Some type is too small",
         "The smallest type on page {where} is {is_}{among}; {asked} is asked.",
@@ -403,6 +471,19 @@ WORDS: dict[tuple[str, str], Words] = {
         "Place a picture of more pixels, or show this one smaller: its {pixels} pixels are enough for a width of "
         "{inches} ({millimetres}).",
     ),
+    ("image-oversampled", ""): Words(
+        "Pictures are finer than print can show",
+        "The picture on page {where}{among} has {is_} pixels an inch as placed; more than {most} gain nothing here.",
+        "It prints no better, and the file is larger and slower to handle than need be.",
+        "Reduce it to {pixels} pixels, or have the export reduce pictures above {most} pixels an inch to that.",
+    ),
+    ("image-oversampled", "line-art"): Words(
+        "Line drawings are finer than print can show",
+        "The drawing in pure black and white on page {where}{among} has {is_} pixels an inch as placed; more than "
+        "{most} gain nothing.",
+        "It prints no better, and the file is larger and slower to handle than need be.",
+        "Reduce it to {pixels} pixels, keeping it in pure black and white.",
+    ),
     ("line-art-resolution", ""): Words(
         "Line drawings are too coarse",
         "The drawing in pure black and white on page {where}{among} has {is_} pixels an inch as placed; {asked} are "
@@ -412,6 +493,30 @@ WORDS: dict[tuple[str, str], Words] = {
     ),
 }  # fmt: skip
 
+
+class Active(NamedTuple):
+    """Something that a file does by itself: in a sentence, beside its place, and after "without"."""
+
+    found: str
+    mark: str
+    without: str
+
+
+ACTIVE: dict[str, Active] = {
+    "script": Active("JavaScript, small programs that run while the file is read", "JavaScript", "scripts"),
+    "program": Active("a command that starts another program", "starts a program", "commands that start programs"),
+    "media": Active("sound, film or a 3D model", "sound, film or 3D", "sound, film and 3D models"),
+    "files": Active("attached files", "attached file", "attached files"),
+    "form": Active("a form to fill in", "form", "form fields"),
+    "address": Active("a web address that is no link on a page", "web address", "web addresses in its bookmarks"),
+    "switch": Active("a button that shows or hides something", "shows or hides", "buttons"),
+    "command": Active("a command to the reader’s program", "command", "commands to the reader’s program"),
+}
+
+
+NAMELESS = "a font without a name"
+PERMISSION_UNKNOWN = "Whether these fonts may be embedded is not said in the file: {names}."
+TITLE_NOT_COMPARED = "The title was not compared with the title page."
 NOT_IN_THIS_VERSION = "This version does not test it."
 NO_COVER = "No cover was given."
 NOT_OPENED = "The file could not be opened."
