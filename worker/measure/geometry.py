@@ -8,6 +8,10 @@ from math import hypot, isfinite
 Matrix = tuple[float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
 
+Polygon = list[tuple[float, float]]
+Outline = tuple[Polygon, ...]
+"""A shape, as the polygons that it is made of."""
+
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
@@ -69,6 +73,54 @@ def union(one: Box | None, other: Box | None) -> Box | None:
     if one is None or other is None:
         return one or other
     return min(one[0], other[0]), min(one[1], other[1]), max(one[2], other[2]), max(one[3], other[3])
+
+
+def is_upright(matrix: Matrix) -> bool:
+    """Whether upright boxes stay upright: the matrix turns by right angles alone."""
+    a, b, c, d, _, _ = matrix
+    return not (b or c) or not (a or d)
+
+
+def corners(box: Box, matrix: Matrix) -> Polygon:
+    """The corners of a box as ``matrix`` moves them, one after the other."""
+    x0, y0, x1, y1 = box
+    return [apply(matrix, x, y) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
+
+
+def fills_its_box(polygon: Polygon) -> bool:
+    """Whether a polygon is an upright rectangle, by its area (the shoelace formula)."""
+    xs, ys = [x for x, _ in polygon], [y for _, y in polygon]
+    whole = (max(xs) - min(xs)) * (max(ys) - min(ys))
+    pairs = zip(polygon, [*polygon[1:], polygon[0]], strict=True)
+    return abs(sum(x * v - u * y for (x, y), (u, v) in pairs)) / 2 > 0.999 * whole
+
+
+def within(outline: Outline, box: Box) -> Box | None:
+    """The box around what of an outline lies in ``box``; holes are not looked for. None where nothing does."""
+    shared: Box | None = None
+    for polygon in outline:
+        kept = polygon
+        for axis, edge, sign in ((0, box[0], 1), (1, box[1], 1), (0, box[2], -1), (1, box[3], -1)):
+            kept = _cut(kept, axis, edge, sign)
+        if kept:
+            xs, ys = [x for x, _ in kept], [y for _, y in kept]
+            shared = union(shared, (min(xs), min(ys), max(xs), max(ys)))
+    return shared
+
+
+def _cut(polygon: Polygon, axis: int, edge: float, sign: int) -> Polygon:
+    """The part of a polygon on one side of an upright or level line (Sutherland and Hodgman, 1974)."""
+    kept: Polygon = []
+    before = polygon[-1] if polygon else (0.0, 0.0)
+    for point in polygon:
+        was, now = sign * (before[axis] - edge), sign * (point[axis] - edge)
+        if (was < 0 < now) or (now < 0 < was):
+            share = was / (was - now)
+            kept.append((before[0] + share * (point[0] - before[0]), before[1] + share * (point[1] - before[1])))
+        if now >= 0:
+            kept.append(point)
+        before = point
+    return kept
 
 
 def around(boxes: Sequence[Box]) -> Box | None:

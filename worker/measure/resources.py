@@ -10,6 +10,8 @@ from worker.measure.colour import GRAY, Space, colour_space, is_transparent
 from worker.measure.content import first_name, numbers
 from worker.measure.fonts import Font, load_font
 from worker.measure.pdfobjects import array, get, identity, number
+from worker.measure.pdfobjects import numbers as figures
+from worker.measure.strokes import dashes
 
 Selected = tuple[Font | None, float]
 """A font and its size."""
@@ -20,7 +22,8 @@ class ExtendedState(NamedTuple):
 
     fill_alpha: float | None
     stroke_alpha: float | None
-    line_width: float | None
+    line: dict[str, Any]
+    """What it says of lines, by the names of a ``Style``."""
     font: Selected | None
     transparent: bool
 
@@ -56,6 +59,15 @@ def _loaded(spec: Any) -> Font | None:
         return load_font(spec)
     except (ValueError, TypeError, KeyError, pikepdf.PdfError):
         return None
+
+
+def _line_style(asked: Any) -> dict[str, Any]:
+    """What a graphics state parameter dictionary says of how lines are drawn."""
+    width, cap, join, limit = (number(get(asked, key)) for key in ("/LW", "/LC", "/LJ", "/ML"))
+    told: dict[str, Any] = {"width": width, "cap": cap, "join": join, "miter_limit": limit}
+    style = {name: figure for name, figure in told.items() if figure is not None}
+    pattern = array(get(asked, "/D"))
+    return style | dashes(figures(pattern[0]), [number(pattern[1]) or 0.0]) if len(pattern) == 2 else style
 
 
 class Resources:
@@ -111,7 +123,7 @@ class Resources:
         return ExtendedState(
             fill_alpha=number(get(asked, "/ca")),
             stroke_alpha=number(get(asked, "/CA")),
-            line_width=number(get(asked, "/LW")),
+            line=_line_style(asked),
             font=(self._shelf.font(font[0]), number(font[1]) or 0.0) if len(font) == 2 else None,
             transparent=is_transparent(asked),
         )

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from worker.measure.colour import BLACK, GRAY, Paint, Space
 from worker.measure.fonts import Font
-from worker.measure.geometry import IDENTITY, Box, Matrix
+from worker.measure.geometry import IDENTITY, Box, Matrix, Outline
+from worker.measure.strokes import SOLID, Style
 
 
 @dataclass
@@ -15,13 +16,15 @@ class GraphicsState:
 
     ctm: Matrix
     clip: Box
+    outlines: tuple[Outline, ...] = ()
+    """The clip paths within ``clip`` that are no upright rectangles."""
     fill: Paint = BLACK
     stroke: Paint = BLACK
     fill_space: Space = GRAY
     stroke_space: Space = GRAY
     fill_alpha: float = 1.0
     stroke_alpha: float = 1.0
-    line_width: float = 1.0
+    line: Style = SOLID
     font: Font | None = None
     size: float = 0.0
     character_space: float = 0.0

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from worker.measure.content import numbers
 from worker.measure.geometry import as_matrix, multiply
 from worker.measure.operators.machine import Machine, operator
+from worker.measure.strokes import dashes
 
 _DEEPEST_STACK = 10_000
 
 
 class GeneralOperators(Machine):
-    """``q Q cm w gs``; what else there is in this group moves no mark."""
+    """``q Q cm w J j M d gs``; what else there is in this group moves no mark."""
 
     @operator("q")
     def save(self, _: bytes) -> None:
@@ -32,7 +35,33 @@ class GeneralOperators(Machine):
     def line_width(self, operands: bytes) -> None:
         width = numbers(operands)
         if width:
-            self.state.line_width = abs(width[-1])
+            self._draw_lines(width=abs(width[-1]))
+
+    @operator("J")
+    def line_cap(self, operands: bytes) -> None:
+        cap = numbers(operands)
+        if cap:
+            self._draw_lines(cap=int(cap[-1]))
+
+    @operator("j")
+    def line_join(self, operands: bytes) -> None:
+        join = numbers(operands)
+        if join:
+            self._draw_lines(join=int(join[-1]))
+
+    @operator("M")
+    def miter_limit(self, operands: bytes) -> None:
+        limit = numbers(operands)
+        if limit:
+            self._draw_lines(miter_limit=limit[-1])
+
+    @operator("d")
+    def dash(self, operands: bytes) -> None:
+        lengths, _, phase = operands.partition(b"]")
+        self._draw_lines(**dashes(numbers(lengths.replace(b"[", b" ")), numbers(phase)))
+
+    def _draw_lines(self, **asked: Any) -> None:
+        self.state.line = self.state.line._replace(**asked)
 
     @operator("gs")
     def extended_state(self, operands: bytes) -> None:
@@ -44,8 +73,8 @@ class GeneralOperators(Machine):
             state.fill_alpha = asked.fill_alpha
         if asked.stroke_alpha is not None:
             state.stroke_alpha = asked.stroke_alpha
-        if asked.line_width is not None:
-            state.line_width = asked.line_width
+        if asked.line:
+            self._draw_lines(**asked.line)
         if asked.font is not None:
             state.font, state.size = asked.font
         if asked.transparent:

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 import pikepdf
 
-from worker.measure.geometry import IDENTITY, Box, Matrix, as_matrix, multiply, normalised, transform
+from worker.measure.geometry import (
+    IDENTITY,
+    Box,
+    Matrix,
+    as_matrix,
+    corners,
+    is_upright,
+    multiply,
+    normalised,
+    transform,
+)
 from worker.measure.images import inline_image, placed_image
 from worker.measure.marks import Picture
 from worker.measure.operators.machine import Machine, operator
@@ -35,7 +45,7 @@ class ObjectOperators(Machine):
 
     def _place(self, picture: Picture | None) -> None:
         state = self.state
-        box = self.marks.visible(picture.box, state.clip) if picture else None
+        box = self.seen(picture.box) if picture else None
         if picture is None or box is None or state.fill_alpha <= 0:
             return
         paint = state.fill if picture.colour == "mask" else None
@@ -67,7 +77,8 @@ class ObjectOperators(Machine):
         self.state.ctm = multiply(own, self.state.ctm)
         bounds = numbers(get(form, "/BBox"))
         if len(bounds) == 4:
-            self.clip_to(transform(normalised(bounds), self.state.ctm))
+            box, ctm = normalised(bounds), self.state.ctm
+            self.clip_to(transform(box, ctm), () if is_upright(ctm) else (corners(box, ctm),))
         own_resources = get(form, "/Resources")
         if own_resources is not None:
             self.resources = self.shelf.take(own_resources)

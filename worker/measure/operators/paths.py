@@ -8,13 +8,27 @@ import pikepdf
 
 from worker.measure.colour import Paint, colour_space, page_colour
 from worker.measure.content import first_name, numbers
-from worker.measure.geometry import IDENTITY, Box, apply, as_matrix, multiply, scales, transform
+from worker.measure.geometry import (
+    IDENTITY,
+    Box,
+    Outline,
+    apply,
+    as_matrix,
+    corners,
+    fills_its_box,
+    is_upright,
+    multiply,
+    scales,
+    transform,
+)
 from worker.measure.marks import PageMarks
 from worker.measure.operators.machine import EVERYTHING, Machine, operator
-from worker.measure.path import Path
+from worker.measure.path import Path, flattened
 from worker.measure.pdfobjects import get, identity, stream_bytes
 from worker.measure.pdfobjects import numbers as array_numbers
+from worker.measure.strokes import stroked_box
 
+_CURVE_PARTS = 8
 _FLAT = 0.01
 """A path no wider or no higher than this, in points, is a level or an upright line."""
 
@@ -64,8 +78,20 @@ class PathOperators(Machine):
         if len(values) < 4:
             return
         x, y, width, height = values[-4:]
-        corners = (min(x, x + width), min(y, y + height), max(x, x + width), max(y, y + height))
-        self.path.rectangle(transform(corners, self.state.ctm), apply(self.state.ctm, x, y))
+        box = (min(x, x + width), min(y, y + height), max(x, x + width), max(y, y + height))
+        if is_upright(self.state.ctm):
+            self.path.rectangle(transform(box, self.state.ctm), apply(self.state.ctm, x, y))
+        else:
+            self._turned_rectangle(box)
+
+    def _turned_rectangle(self, box: Box) -> None:
+        first, *others = corners(box, self.state.ctm)
+        self.path.move(first)
+        for corner in others:
+            self.path.line(corner)
+        self.path.close()
+        wide, high = scales(self.state.ctm)
+        self.path.note_thin(wide * (box[2] - box[0]), high * (box[3] - box[1]))
 
     def _points(self, operands: bytes, count: int) -> list[tuple[float, float]]:
         values = numbers(operands)[-2 * count :]
@@ -80,28 +106,49 @@ class PathOperators(Machine):
     @operator("n")
     def end(self, _: bytes = b"") -> None:
         if self.path.clips:
-            self.clip_to(self.path.box)
+            self.clip_to(self.path.box, self._outline())
         self.path = Path()
+
+    def _outline(self) -> Outline:
+        """The path as polygons, where it is more than one upright rectangle."""
+        path = self.path
+        if not path.trail and len(path.rectangles) <= 1:
+            return ()
+        outline = [corners(box, IDENTITY) for box in path.rectangles]
+        for pieces, _ in path.subpaths():
+            points = [point for piece in pieces for point in flattened(piece, _CURVE_PARTS)]
+            outline.append([pieces[0][0], *points])
+        return () if len(outline) == 1 and fills_its_box(outline[0]) else tuple(outline)
 
     @operator("f", "F", "f*")
     def fill(self, _: bytes) -> None:
         self._paint_fill()
         self.end()
 
-    @operator("S", "s")
-    def stroke(self, _: bytes) -> None:
+    @operator("s")
+    def close_and_stroke(self, _: bytes) -> None:
+        self.path.close()
+        self.stroke()
+
+    @operator("S")
+    def stroke(self, _: bytes = b"") -> None:
         self._paint_stroke()
         self.end()
 
-    @operator("B", "B*", "b", "b*")
-    def fill_and_stroke(self, _: bytes) -> None:
+    @operator("b", "b*")
+    def close_fill_and_stroke(self, _: bytes) -> None:
+        self.path.close()
+        self.fill_and_stroke()
+
+    @operator("B", "B*")
+    def fill_and_stroke(self, _: bytes = b"") -> None:
         self._paint_fill()
         self._paint_stroke()
         self.end()
 
     def _paint_fill(self) -> None:
         state, path = self.state, self.path
-        box = self.marks.visible(path.box, state.clip) if path.box and not self.hidden else None
+        box = self.seen(path.box) if path.box and not self.hidden else None
         if box is None:
             return
         if state.fill.pattern is not None:
@@ -116,19 +163,18 @@ class PathOperators(Machine):
         if drawn is None or self.hidden:
             return
         wide, high = scales(state.ctm)
-        half_x, half_y = state.line_width * wide / 2, state.line_width * high / 2
+        half_x, half_y = state.line.width * wide / 2, state.line.width * high / 2
         x0, y0, x1, y1 = drawn
         upright, level = x1 - x0 < _FLAT, y1 - y0 < _FLAT
-        across_x = half_x if upright or not level else 0.0
-        across_y = half_y if level or not upright else 0.0
-        box = self.marks.visible((x0 - across_x, y0 - across_y, x1 + across_x, y1 + across_y), state.clip)
+        covered = stroked_box(self.path.rectangles, self.path.subpaths(), state.line, state.ctm)
+        box = self.seen(covered) if covered else None
         if box and self.marks.prints(state.stroke, box, state.stroke_alpha):
             self.marks.add_shape(box, state.stroke)
             self.marks.add_rule(2 * (half_x if upright else half_y if level else min(half_x, half_y)))
 
     @operator("sh")
     def shade(self, operands: bytes) -> None:
-        box = self.marks.visible(self.state.clip, self.state.clip)
+        box = self.seen(self.state.clip)
         if box and not self.hidden:
             shading = self.resources.entry("/Shading", first_name(operands))
             space = colour_space(get(shading, "/ColorSpace"), self.resources.raw)

@@ -149,7 +149,7 @@ class TextOperators(Machine):
         if mode in _OUTLINES_ALONE:
             paint, alpha = state.stroke, state.stroke_alpha
         if mode in _STROKED:
-            half = state.line_width * min(scales(state.ctm)) / 2
+            half = state.line.width * min(scales(state.ctm)) / 2
             box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
         shown = self.marks.visible(box, state.clip)
         if shown is not None and shown is not box and operands and not slanted:
