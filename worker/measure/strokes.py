@@ -6,13 +6,12 @@ where it is put down round: at round caps and joins, and where a curve turns bac
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from itertools import pairwise
 from math import hypot, inf
 from typing import NamedTuple
 
 from worker.measure.geometry import Box, Matrix, union
-from worker.measure.path import Piece, Point, Subpath, flattened, turning_values
+from worker.measure.path import Path, Piece, Point, flattened, turning_values
 
 BUTT, ROUND, SQUARE = 0, 1, 2
 """Line caps (Table 54)."""
@@ -135,13 +134,17 @@ class _Edge(NamedTuple):
     smooth: bool = False
 
 
-def stroked_box(rectangles: Iterable[Box], subpaths: Iterable[Subpath], style: Style, ctm: Matrix) -> Box | None:
-    """The box around a stroke. Upright rectangles under an upright matrix reach half the width past themselves,
-    whichever the join; dashes are taken to reach their corners."""
+def stroked_box(path: Path, style: Style, ctm: Matrix) -> Box | None:
+    """The box around a stroked path. Upright rectangles reach half the width past themselves, whichever the join;
+    dashes are taken to reach their corners."""
+    if len(path.trail) == 1 and not path.rectangles:
+        box = _plain_line(path.trail[0], style, ctm)
+        if box is not None:
+            return box
     extent = _Extent(Pen(style, ctm))
-    for rectangle in rectangles:
+    for rectangle in path.rectangles:
         extent.around(rectangle)
-    for pieces, closed in subpaths:
+    for pieces, closed in path.subpaths():
         edges = _edges(pieces, extent.pen)
         if not edges:
             _dot(pieces[0][0], extent)
@@ -151,6 +154,20 @@ def stroked_box(rectangles: Iterable[Box], subpaths: Iterable[Subpath], style: S
         else:
             _follow(edges, closed, extent)
     return extent.box
+
+
+def _plain_line(line: Piece | bool, style: Style, ctm: Matrix) -> Box | None:
+    """The box around a solid line that is level or upright, as most are; None where it is something else."""
+    a, b, c, d, _, _ = ctm
+    if isinstance(line, bool) or len(line) != 2 or style.dash or b or c:
+        return None
+    (x0, y0), (x1, y1) = line
+    if (x0 == x1) == (y0 == y1):
+        return None
+    wide, high = abs(a) * style.width / 2, abs(d) * style.width / 2
+    if style.cap == BUTT:
+        wide, high = (wide, 0.0) if x0 == x1 else (0.0, high)
+    return min(x0, x1) - wide, min(y0, y1) - high, max(x0, x1) + wide, max(y0, y1) + high
 
 
 def _dot(at: Point, extent: _Extent) -> None:

@@ -40,13 +40,13 @@ class GeneralOperators(Machine):
     @operator("J")
     def line_cap(self, operands: bytes) -> None:
         cap = numbers(operands)
-        if cap:
+        if cap and cap[-1] != self.state.line.cap:
             self._draw_lines(cap=int(cap[-1]))
 
     @operator("j")
     def line_join(self, operands: bytes) -> None:
         join = numbers(operands)
-        if join:
+        if join and join[-1] != self.state.line.join:
             self._draw_lines(join=int(join[-1]))
 
     @operator("M")
@@ -58,7 +58,9 @@ class GeneralOperators(Machine):
     @operator("d")
     def dash(self, operands: bytes) -> None:
         lengths, _, phase = operands.partition(b"]")
-        self._draw_lines(**dashes(numbers(lengths.replace(b"[", b" ")), numbers(phase)))
+        asked = numbers(lengths.replace(b"[", b" "))
+        if asked or self.state.line.dash:
+            self._draw_lines(**dashes(asked, numbers(phase)))
 
     def _draw_lines(self, **asked: Any) -> None:
         self.state.line = self.state.line._replace(**asked)

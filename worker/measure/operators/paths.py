@@ -166,7 +166,7 @@ class PathOperators(Machine):
         half_x, half_y = state.line.width * wide / 2, state.line.width * high / 2
         x0, y0, x1, y1 = drawn
         upright, level = x1 - x0 < _FLAT, y1 - y0 < _FLAT
-        covered = stroked_box(self.path.rectangles, self.path.subpaths(), state.line, state.ctm)
+        covered = stroked_box(self.path, state.line, state.ctm)
         box = self.seen(covered) if covered else None
         if box and self.marks.prints(state.stroke, box, state.stroke_alpha):
             self.marks.add_shape(box, state.stroke)
