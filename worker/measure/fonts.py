@@ -8,20 +8,30 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Hashable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 import pikepdf
-from pdfminer.pdffont import PDFCIDFont, PDFFont, PDFTrueTypeFont, PDFType1Font, PDFType3Font, PDFUnicodeNotDefined
+from pdfminer.pdffont import (
+    PDFCIDFont,
+    PDFFont,
+    PDFTrueTypeFont,
+    PDFType1Font,
+    PDFType3Font,
+    PDFUnicodeNotDefined,
+    get_widths,
+)
 from pdfminer.pdftypes import PDFStream
 from pdfminer.psparser import LIT
 
 from worker.measure.content import string_bytes
-from worker.measure.geometry import Box, Matrix, transform
+from worker.measure.geometry import Box, Matrix, is_upright, multiply, transform, union
 from worker.measure.glyphs import GlyphChooser, glyph_chooser
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
-from worker.measure.pdfobjects import array, dictionary, get, identity, integer, name, numbers, stream_bytes
+from worker.measure.path import Path
+from worker.measure.pdfobjects import array, dictionary, get, identity, integer, name, number, numbers, stream_bytes
+from worker.measure.strokes import Style, stroked_box
 
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
 _ENCODING_SUFFIX = re.compile(r"-Identity-[HV]$")
@@ -31,6 +41,7 @@ _MOST_PIECES = 100_000
 _SPACE = 32
 """The single-byte code that word space follows (ISO 32000-1 9.3.3)."""
 _NOWHERE = 1e9
+_ANY = -1
 _SOFT_HYPHEN, _UNKNOWN = "\u00ad", "\ufffd"
 _FAMILY: dict[tuple[bool, str], FontKind] = {
     (False, "FontFile"): "type1",
@@ -42,6 +53,10 @@ _FAMILY: dict[tuple[bool, str], FontKind] = {
 _TALL, _LOW, _DEEP = 0.73, 0.48, -0.22
 _DESCENDING = frozenset("gjpqy,;Q()[]{}|@$/§¶µþçş")
 _SHORT = frozenset("acemnorsuvwxzgpqy.,:;-–—_~=+<>*«»")
+
+
+Stroke = tuple[Style, Matrix]
+"""How outlines are stroked, and the matrix that the pen is under."""
 
 
 class Code(NamedTuple):
@@ -105,14 +120,16 @@ class Font:
     """Tells it from the other fonts of the file: its object, or for one that is none what is known of it."""
     type3: Any = None
     type3_matrix: Matrix = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
-    type3_ink: Callable[[int], Box | None] | None = None
+    type3_ink: Callable[[int, Matrix], Box | None] | None = None
+    level_widths: dict[int, float] = field(default_factory=dict)
+    """Of vertical writing: the widths of glyphs as if it were horizontal, in thousandths of an em."""
 
     def __post_init__(self) -> None:
         self.pieces: dict[bytes, Piece] = _Pieces(self)
         self.codes: dict[int, Code] = _Codes(self)
         self.lacking: set[int] = set()
         """The codes shown so far that stand for glyph 0, the sign of a missing one (OpenType, "recommendations")."""
-        self._slanted: dict[tuple[bytes, Matrix], Box | None] = {}
+        self._shaped: dict[tuple[int, Matrix, Stroke | None], Box | None] = {}
         self._spaced: dict[tuple[bytes, float, float], Box] = {}
         self._has_word_space = not self.decoder.is_multibyte()
 
@@ -172,7 +189,9 @@ class Font:
         the next one falls (negative: downwards), in ems (ISO 32000-1 9.7.4.3)."""
         moved = self.decoder.char_disp(code)
         across, down = moved if isinstance(moved, tuple) else (None, 880)
-        return (500.0 if across is None else across) / 1000, down / 1000, self.decoder.char_width(code)
+        if across is None:
+            across = self.level_widths.get(code, self.level_widths[_ANY]) / 2
+        return across / 1000, down / 1000, self.decoder.char_width(code)
 
     def type3_procedure(self, code: int) -> Any:
         """The content stream that draws a code of a Type 3 font (ISO 32000-1 9.6.5); None where there is none."""
@@ -202,37 +221,35 @@ class Font:
 
     def _ink_of(self, code: int) -> Box | None:
         if self.type3 is not None:
-            drawn = self.type3_ink(code) if self.type3_ink else None
-            return transform(drawn, self.type3_matrix) if drawn else None
+            return self.type3_ink(code, self.type3_matrix) if self.type3_ink else None
         if self.program is not None and self.glyph_of is not None:
             return self.program.ink(self.glyph_of(code))
         return _supposed_ink(self._letter(code), self._width(code))
 
-    def slanted_ink(self, token: bytes, linear: Matrix) -> Box | None:
-        """The ink of a string under a matrix that slants or turns it, to the outline and not to its upright box."""
-        key = (token, linear)
-        if key not in self._slanted:
-            if len(self._slanted) >= _MOST_PIECES:
-                self._slanted.clear()
-            self._slanted[key] = self._ink_slanted(self.pieces[token], linear)
-        return self._slanted[key]
+    def shaped_ink(self, code: int, linear: Matrix, stroke: Stroke | None) -> Box | None:
+        """The ink of a glyph on the page, about its origin, to the outline: as ``linear`` leads from ems to the page,
+        and with the pen that goes along the outline where the text is stroked."""
+        if stroke is None and is_upright(linear):
+            ink = self.codes[code].ink
+            return transform(ink, linear) if ink else None
+        key = (code, linear, stroke)
+        if key not in self._shaped:
+            if len(self._shaped) >= _MOST_PIECES:
+                self._shaped.clear()
+            self._shaped[key] = self._shape(code, linear, stroke)
+        return self._shaped[key]
 
-    def _ink_slanted(self, piece: Piece, linear: Matrix) -> Box | None:
-        a, b, c, d, _, _ = linear
-        points = [(x + start, y) for start, code in self.starts(piece, 0.0, 0.0) for x, y in self._points(code)]
-        if not points:
-            return None
-        across, up = [a * x + c * y for x, y in points], [b * x + d * y for x, y in points]
-        return min(across), min(up), max(across), max(up)
-
-    def _points(self, code: int) -> tuple[tuple[float, float], ...]:
+    def _shape(self, code: int, linear: Matrix, stroke: Stroke | None) -> Box | None:
+        if self.type3 is not None:
+            return self.type3_ink(code, multiply(self.type3_matrix, linear)) if self.type3_ink else None
+        path = Path()
         if self.program is not None and self.glyph_of is not None:
-            return self.program.points(self.glyph_of(code))
-        ink = self.codes[code].ink
-        if ink is None:
-            return ()
-        x0, y0, x1, y1 = ink
-        return (x0, y0), (x0, y1), (x1, y0), (x1, y1)
+            if stroke is None:
+                return self.program.ink_under(self.glyph_of(code), linear)
+            path = self.program.contours(self.glyph_of(code), linear)
+        elif (ink := self.codes[code].ink) is not None:
+            path.rectangle(transform(ink, linear), (0.0, 0.0))
+        return union(path.box, stroked_box(path, *stroke)) if stroke else path.box
 
 
 def _printable(letter: str, *, inked: bool) -> str:
@@ -285,11 +302,18 @@ def load_font(spec: Any) -> Font:
         if data[:4] in (b"\0\1\0\0", b"OTTO", b"true")
         else None,
         vertical=decoder.is_vertical(),
+        level_widths=_level_widths(described) if decoder.is_vertical() else {},
         decoder=decoder,
         glyph_of=glyph_chooser(spec, described, program, decoder) if program else None,
         program=program,
         key=_key(spec, base),
     )
+
+
+def _level_widths(described: Any) -> dict[int, float]:
+    """The widths of a CID font (ISO 32000-1 9.7.4.3), the default among them."""
+    default = number(get(described, "/DW"))
+    return {_ANY: 1000.0 if default is None else default} | dict(get_widths(_plain(get(described, "/W")) or []))
 
 
 def _key(spec: Any, base: str) -> Hashable:

@@ -6,12 +6,19 @@ FreeType reads Type 1, bare CFF, TrueType and OpenType. A bare CID-keyed CFF is 
 from __future__ import annotations
 
 import io
+from ctypes import byref
 
 import freetype
+from freetype.raw import FT_Matrix, FT_Outline_Transform
 
-from worker.measure.geometry import Box
+from worker.measure.geometry import Box, Matrix, apply
+from worker.measure.path import Path
 
 _LOAD = freetype.FT_LOAD_NO_SCALE | freetype.FT_LOAD_NO_HINTING | freetype.FT_LOAD_NO_BITMAP
+_ONE = 0x10000
+"""1 as FreeType's matrices write it."""
+_FINER = 16
+"""FreeType's outlines have whole coordinates: they are made larger before they are turned."""
 _RESTRICTED = 0x0002
 _OTHER_USAGE = 0x000C
 _NO_SUBSETS, _BITMAPS_ONLY = 0x0100, 0x0200
@@ -19,8 +26,6 @@ _BITS_SINCE = 2
 """The version of the OS/2 table that first has these two."""
 _SYMBOL_BASES = (0xF000, 0xF100, 0xF200, 0x0000)
 _BUILT_IN = (freetype.FT_ENCODING_ADOBE_CUSTOM, freetype.FT_ENCODING_ADOBE_STANDARD, freetype.FT_ENCODING_ADOBE_EXPERT)
-
-Points = tuple[tuple[float, float], ...]
 
 
 class FontProgram:
@@ -44,10 +49,24 @@ class FontProgram:
         em = self._em
         return bounds.xMin / em, bounds.yMin / em, bounds.xMax / em, bounds.yMax / em
 
-    def points(self, glyph: int) -> Points:
-        """The outline's points, in ems, for text that is slanted or turned."""
+    def ink_under(self, glyph: int, linear: Matrix) -> Box | None:
+        """The exact bounds of a glyph's outline as a matrix slants or turns it, about the glyph's origin."""
+        outline, longest = self._outline(glyph), max(map(abs, linear[:4]))
+        if outline is None or not longest:
+            return None
+        a, b, c, d = (round(figure / longest * _FINER * _ONE) for figure in linear[:4])
+        FT_Outline_Transform(byref(outline._FT_Outline), byref(FT_Matrix(a, c, b, d)))
+        bounds, scale = outline.get_bbox(), longest / (self._em * _FINER)
+        return bounds.xMin * scale, bounds.yMin * scale, bounds.xMax * scale, bounds.yMax * scale
+
+    def contours(self, glyph: int, matrix: Matrix) -> Path:
+        """The outline as a path, about the glyph's origin; ``matrix`` leads from ems to the page."""
+        path = Path()
         outline = self._outline(glyph)
-        return tuple((x / self._em, y / self._em) for x, y in outline.points) if outline is not None else ()
+        if outline is not None:
+            outline.decompose((path, self._em, matrix), _move, _line, _conic, _cubic)
+            path.close()
+        return path
 
     def _outline(self, glyph: int) -> freetype.Outline | None:
         try:
@@ -92,6 +111,38 @@ class FontProgram:
     def _in_charmap(self, charmap: freetype.Charmap, code: int) -> int:
         self._face.set_charmap(charmap)
         return int(self._face.get_char_index(code))
+
+
+Place = tuple[Path, float, Matrix]
+
+
+def _at(point: freetype.FT_Vector, place: Place) -> tuple[float, float]:
+    _, em, matrix = place
+    return apply(matrix, point.x / em, point.y / em)
+
+
+def _move(to: freetype.FT_Vector, place: Place) -> None:
+    path = place[0]
+    if path.trail:
+        path.close()
+    path.move(_at(to, place))
+
+
+def _line(to: freetype.FT_Vector, place: Place) -> None:
+    place[0].line(_at(to, place))
+
+
+def _conic(control: freetype.FT_Vector, to: freetype.FT_Vector, place: Place) -> None:
+    """A quadratic curve, which TrueType has, is a cubic one whose controls lie two thirds of the way to its own."""
+    path = place[0]
+    (x0, y0), (x1, y1), (x2, y2) = path.at, _at(control, place), _at(to, place)
+    path.curve(
+        (x0 + 2 / 3 * (x1 - x0), y0 + 2 / 3 * (y1 - y0)), (x2 + 2 / 3 * (x1 - x2), y2 + 2 / 3 * (y1 - y2)), (x2, y2)
+    )
+
+
+def _cubic(first: freetype.FT_Vector, second: freetype.FT_Vector, to: freetype.FT_Vector, place: Place) -> None:
+    place[0].curve(_at(first, place), _at(second, place), _at(to, place))
 
 
 def embedding_forbidden(data: bytes, *, subset: bool = False) -> bool | None:

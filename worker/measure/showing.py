@@ -82,13 +82,15 @@ def placed(font: Font, operands: bytes, spacing: float, words: float) -> Iterato
         x += piece.advance + spacing * len(piece.codes) + words * piece.spaces
 
 
-def placed_glyphs(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[Box]:
-    """The ink of every glyph, where it stands."""
+def placed_codes(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[int, float, float]]:
+    """The codes of a run, each with the place of its glyph's origin."""
+    if font.vertical:
+        for code, across, y, _ in _hung(font, operands, spacing):
+            yield code, -across, y
+        return
     for _, piece, x in placed(font, operands, spacing, words):
         for start, code in font.starts(piece, spacing, words):
-            ink = font.codes[code].ink
-            if ink is not None:
-                yield ink[0] + x + start, ink[1], ink[2] + x + start, ink[3]
+            yield code, x + start, 0.0
 
 
 def lacking_glyphs(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[Box, str]]:
@@ -107,17 +109,24 @@ def lacking_glyphs(font: Font, operands: bytes, spacing: float, words: float) ->
 
 def hung_down(font: Font, operands: bytes, spacing: float) -> Laid:
     """Vertical writing (9.7.4.3): each glyph hangs from its origin, the next one stands below. Advances downwards."""
+    hung = list(_hung(font, operands, spacing))
+    ink, letters = None, []
+    for code, across, origin, _ in hung:
+        glyph = font.codes[code].ink
+        if glyph is not None:
+            ink = union(ink, (glyph[0] - across, glyph[1] + origin, glyph[2] - across, glyph[3] + origin))
+        letters.append(font.codes[code].letter)
+    lowest = hung[-1][3] if hung else 0.0
+    return Laid(ink, lowest + _gaps[shown_parts(operands)[-1]], "".join(letters))
+
+
+def _hung(font: Font, operands: bytes, spacing: float) -> Iterator[tuple[int, float, float, float]]:
+    """The codes of a vertical run: how far across and up its origin lies, and where the next one hangs."""
     parts = shown_parts(operands)
-    y, ink, letters = 0.0, None, []
+    y = 0.0
     for between, token in zip(parts[::2], parts[1::2], strict=False):
         y += _gaps[between]
-        piece = font.pieces[token]
-        for code in piece.codes:
+        for code in font.pieces[token].codes:
             across, down, fall = font.hang(code)
-            glyph = font.codes[code].ink
-            if glyph is not None:
-                x0, y0, x1, y1 = glyph
-                ink = union(ink, (x0 - across, y0 + y - down, x1 - across, y1 + y - down))
-            y += fall - spacing
-        letters.append(piece.text)
-    return Laid(ink, y + _gaps[parts[-1]], "".join(letters))
+            origin, y = y - down, y + fall + spacing
+            yield code, across, origin, y

@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 
 import pikepdf
 
 from worker.measure.content import numbers
 from worker.measure.fonts import Font
-from worker.measure.geometry import IDENTITY, Box, Matrix, apply, as_matrix, moved, multiply, scales, transform, union
+from worker.measure.geometry import (
+    IDENTITY,
+    Box,
+    Matrix,
+    apply,
+    around,
+    as_matrix,
+    moved,
+    multiply,
+    scales,
+    transform,
+    union,
+)
 from worker.measure.marks import Lacking, PageMarks, Run
 from worker.measure.operators.machine import EVERYTHING, Machine, operator
 from worker.measure.pdfobjects import get, identity, stream_bytes
-from worker.measure.showing import Laid, hung_down, lacking_glyphs, laid_out, placed, placed_glyphs
+from worker.measure.showing import Laid, hung_down, lacking_glyphs, laid_out, placed_codes
 
 _STROKED, _INVISIBLE, _CLIPS = (1, 2, 5, 6), (3, 7), 4
 """Rendering modes (Table 106): those that stroke the outlines, that show nothing, and the first that clips."""
@@ -116,7 +129,7 @@ class TextOperators(Machine):
             if font.lacking:
                 self._note_lacking(font, operands)
             if laid.ink is not None:
-                self._note(font, laid, self._from_ems(), apply(self._from_ems(), 0.0, 0.0), b"")
+                self._note(font, laid, self._from_ems(), apply(self._from_ems(), 0.0, 0.0), operands)
             state.text_matrix = moved(state.text_matrix, 0.0, laid.advance * size)
             return
         laid = laid_out(font, operands, state.character_space / size, state.word_space / size)
@@ -135,10 +148,12 @@ class TextOperators(Machine):
         return a * across, b * across, c * up, d * up, c * rise + e, d * rise + f
 
     def _note(self, font: Font, laid: Laid, matrix: Matrix, end: tuple[float, float], operands: bytes) -> None:
-        """Note what would print of a run. ``operands`` is empty for one that is not to be looked at more closely."""
+        """Note what would print of a run."""
         state, mode = self.state, self.state.mode
-        slanted = bool(operands) and _is_slanted(matrix)
-        box = self._slanted_box(font, matrix, operands) if slanted else transform(laid.ink or EVERYTHING, matrix)
+        shaped = mode in _STROKED or _is_slanted(matrix)
+        box = (
+            around(list(self._glyphs(font, matrix, operands))) if shaped else transform(laid.ink or EVERYTHING, matrix)
+        )
         if box is None:
             return
         if mode >= _CLIPS:
@@ -148,15 +163,24 @@ class TextOperators(Machine):
         paint, alpha = state.fill, state.fill_alpha
         if mode in _OUTLINES_ALONE:
             paint, alpha = state.stroke, state.stroke_alpha
-        if mode in _STROKED:
-            half = state.line.width * min(scales(state.ctm)) / 2
-            box = (box[0] - half, box[1] - half, box[2] + half, box[3] + half)
-        shown = self.marks.visible(box, state.clip)
-        if shown is not None and shown is not box and operands and not slanted:
-            shown = self._visible_glyphs(font, matrix, operands)
+        shown = self.seen(box)
+        if shown is not None and shown is not box:  # cut: up to its last visible glyph, which may end before the cut
+            shown = around([part for glyph in self._glyphs(font, matrix, operands) if (part := self.seen(glyph))])
         if shown is None or not self.marks.prints(paint, shown, alpha):
             return
         self.marks.add_run(Run(shown, (matrix[4], matrix[5]), end, laid.text, font, _size(font, matrix)), paint)
+
+    def _glyphs(self, font: Font, matrix: Matrix, operands: bytes) -> Iterator[Box]:
+        """The ink of each glyph of a run as it stands on the page: turned, slanted, stroked."""
+        state = self.state
+        a, b, c, d, _, _ = matrix
+        linear = (round(a, 5), round(b, 5), round(c, 5), round(d, 5), 0.0, 0.0)
+        stroke = (state.line, (*state.ctm[:4], 0.0, 0.0)) if state.mode in _STROKED else None
+        for code, along, up in placed_codes(font, operands, *self._spaces()):
+            ink = font.shaped_ink(code, linear, stroke)
+            if ink is not None:
+                x, y = apply(matrix, along, up)
+                yield ink[0] + x, ink[1] + y, ink[2] + x, ink[3] + y
 
     def _note_lacking(self, font: Font, operands: bytes) -> None:
         """Note the glyphs of a run that the font has not, where they would print."""
@@ -172,33 +196,15 @@ class TextOperators(Machine):
         """Character and word space in ems."""
         return self.state.character_space / self.state.size, self.state.word_space / self.state.size
 
-    def _visible_glyphs(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
-        """What is seen of a run that is cut: up to its last visible glyph, which may end before the cut."""
-        seen: Box | None = None
-        for glyph in placed_glyphs(font, operands, *self._spaces()):
-            seen = union(seen, self.marks.visible(transform(glyph, matrix), self.state.clip))
-        return seen
-
-    def _slanted_box(self, font: Font, matrix: Matrix, operands: bytes) -> Box | None:
-        a, b, c, d, e, f = matrix
-        linear = (round(a, 5), round(b, 5), round(c, 5), round(d, 5), 0.0, 0.0)
-        box: Box | None = None
-        for token, _, x in placed(font, operands, *self._spaces()):
-            ink = font.slanted_ink(token, linear)
-            if ink is not None:
-                dx, dy = a * x + e, b * x + f
-                box = union(box, (ink[0] + dx, ink[1] + dy, ink[2] + dx, ink[3] + dy))
-        return box
-
-    def _type3_ink(self, font: Font, code: int) -> Box | None:
-        """The ink of a Type 3 glyph (9.6.5), in its glyph space."""
+    def _type3_ink(self, font: Font, code: int, matrix: Matrix) -> Box | None:
+        """The ink of a Type 3 glyph (9.6.5), as ``matrix`` leads from its glyph space."""
         procedure = font.type3_procedure(code)
         key = identity(procedure)
         if not isinstance(procedure, pikepdf.Stream) or key in self.open or len(self.open) + 1 >= self.limits.nesting:
             return None
         glyph = PageMarks(media=EVERYTHING, trim=EVERYTHING)
         inner = self.inner(glyph, key)
-        inner.begin(get(font.type3, "/Resources") or self.resources.raw, IDENTITY, EVERYTHING)
+        inner.begin(get(font.type3, "/Resources") or self.resources.raw, matrix, EVERYTHING)
         inner.follow(stream_bytes(procedure))
         return glyph.ink
 
