@@ -76,10 +76,13 @@ XMP = b"""<?xpacket begin="" id="W5M0MpCehiHzreSzNTczkc9d"?><x:xmpmeta xmlns:x="
  xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">%s</rdf:RDF></x:xmpmeta><?xpacket end="w"?>"""
 NS = b'xmlns:pdfxid="http://www.npes.org/pdfx/ns/id/"'
 ELEMENT = b'<rdf:Description rdf:about="" %s><pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion></rdf:Description>'
+DECLARED_THERE = (
+    b'<rdf:Description rdf:about=""><pdfxid:GTS_PDFXVersion %s>PDF/X-4</pdfxid:GTS_PDFXVersion></rdf:Description>'
+)
 ATTRIBUTE = b'<rdf:Description rdf:about="" %s pdfxid:GTS_PDFXVersion="PDF/X-4"/>'
 
 
-@pytest.mark.parametrize("form", [ELEMENT, ATTRIBUTE], ids=["element", "attribute"])
+@pytest.mark.parametrize("form", [ELEMENT, ATTRIBUTE, DECLARED_THERE], ids=["element", "attribute", "declared there"])
 def test_pdfx_in_xmp(tmp_path: Path, form: bytes) -> None:
     sheet = Sheet().page()
     packet = Stream(sheet.pdf, XMP % (form % NS))
@@ -237,14 +240,21 @@ def test_what_acts_in_real_files(name: str, kinds: dict[str, tuple[int, ...]]) -
     assert _kinds(measure(source_pdf("pypdf", name)).document) == kinds
 
 
+LEFT_OVER = {"resources/SF424_page2.pdf": {"Named", "ResetForm"}}
+"""Of form fields that stand on no page: the file is one page of several."""
+
+
 @needs_qpdf
 @pytest.mark.parametrize("name", REAL)
 def test_qpdf_sees_the_same_kinds_of_actions(name: str) -> None:
     """The action dictionaries of the whole file."""
     path = source_pdf("pypdf", name)
-    said = subprocess.run(["qpdf", "--json", path], capture_output=True, text=True, check=False).stdout
+    said = subprocess.run(
+        ["qpdf", "--json=2", "--json-key=qpdf", path], capture_output=True, text=True, check=False
+    ).stdout
     kinds = set(re.findall(r'"/S": "/(JavaScript|Launch|SubmitForm|ResetForm|ImportData|Named|Rendition)"', said))
-    assert kinds == set(_kinds(measure(path).document)) - {"FileAttachment"}
+    ours = set(_kinds(measure(path).document)) - {"FileAttachment"}
+    assert kinds - LEFT_OVER.get(name, set()) == ours
 
 
 def test_embedded_files_and_form_fields(tmp_path: Path) -> None:

@@ -12,8 +12,10 @@ from worker.measure.active import Acting, active_facts, in_catalogue
 from worker.measure.models import Document, OutputIntent, PdfxFacts
 from worker.measure.pdfobjects import array, get, identity, integer, name, stream_bytes, text, tree_leaves
 
-_XMP_PDFX = re.compile(r"pdfxid:GTS_PDFXVersion\s*(?:=\s*[\"']([^\"']+)[\"']|>([^<]+)<)")
-_XMP_TRAPPED = re.compile(r"pdf:Trapped\s*(?:=\s*[\"']([^\"']+)[\"']|>([^<]+)<)")
+_XMP_VALUE = r"(?:\s*=\s*[\"']([^\"']+)[\"']|(?:\s[^<>]*)?>([^<]+)<)"
+"""What follows the name of a property that is written as an attribute or as an element (XMP, ISO 16684-1 7)."""
+_XMP_PDFX = re.compile("pdfxid:GTS_PDFXVersion" + _XMP_VALUE)
+_XMP_TRAPPED = re.compile("pdf:Trapped" + _XMP_VALUE)
 _TRAPPED: dict[str, Literal["True", "False", "Unknown"]] = {"True": "True", "False": "False", "Unknown": "Unknown"}
 _VERSION = re.compile(r"[12]\.\d")
 _XMP_TITLE = re.compile(r"<dc:title>\s*<rdf:Alt>\s*<rdf:li[^>]*>([^<]*)</rdf:li>")
