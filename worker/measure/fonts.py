@@ -26,7 +26,7 @@ from pdfminer.psparser import LIT
 
 from worker.measure.content import string_bytes
 from worker.measure.geometry import Box, Matrix, is_upright, multiply, transform, union
-from worker.measure.glyphs import GlyphChooser, glyph_chooser
+from worker.measure.glyphs import GlyphChooser, glyph_chooser, own_letters
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
 from worker.measure.path import Path
@@ -121,6 +121,8 @@ class Font:
     type3: Any = None
     type3_matrix: Matrix = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
     type3_ink: Callable[[int, Matrix], Box | None] | None = None
+    own_letters: Callable[[int], str] | None = None
+    """The letters that the font program itself gives codes, where the file's dictionary gives none."""
     level_widths: dict[int, float] = field(default_factory=dict)
     """Of vertical writing: the widths of glyphs as if it were horizontal, in thousandths of an em."""
 
@@ -214,6 +216,9 @@ class Font:
         return width
 
     def _letter(self, code: int) -> str:
+        own = self.own_letters(code) if self.own_letters else ""
+        if own:
+            return own
         try:
             return str(self.decoder.to_unichr(code))
         except (PDFUnicodeNotDefined, KeyError, TypeError, ValueError):
@@ -302,6 +307,7 @@ def load_font(spec: Any) -> Font:
         if data[:4] in (b"\0\1\0\0", b"OTTO", b"true")
         else None,
         vertical=decoder.is_vertical(),
+        own_letters=own_letters(spec, program) if program and not composite else None,
         level_widths=_level_widths(described) if decoder.is_vertical() else {},
         decoder=decoder,
         glyph_of=glyph_chooser(spec, described, program, decoder) if program else None,

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pikepdf
+from pdfminer.encodingdb import name2unicode
 from pdfminer.latin_enc import ENCODING
 from pdfminer.pdffont import PDFFont, PDFUnicodeNotDefined
 
@@ -90,6 +91,25 @@ def _encoding_names(encoding: Any) -> dict[int, str]:
         else:
             code = integer(member)
     return names
+
+
+def own_letters(spec: Any, program: FontProgram) -> Callable[[int], str] | None:
+    """Letters by the glyph names of the program's built-in encoding, for codes of which the font dictionary says
+    nothing (ISO 32000-1 9.6.6.2 and 9.10.2); None where it says all."""
+    encoding = get(spec, "/Encoding")
+    if get(spec, "/ToUnicode") is not None or isinstance(encoding, pikepdf.Name) or get(encoding, "/BaseEncoding"):
+        return None
+    told = _encoding_names(encoding)
+
+    def letter(code: int) -> str:
+        if code in told:
+            return ""
+        try:
+            return str(name2unicode(program.glyph_name(program.built_in(code))))
+        except (KeyError, ValueError):
+            return ""
+
+    return letter
 
 
 def _base_names(base: str | None) -> dict[int, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import inf
 
 from worker.measure.geometry import around
@@ -9,27 +10,64 @@ from worker.measure.marks import Run
 from worker.measure.models import Line
 
 _SAME_BASELINE = 0.35
-_WORD_GAP = 0.15
+_RAISED = 0.6
+"""Text that is raised or lowered by less than so much and adjoins a line is part of it: a note's mark, a logo's A."""
+_ADJOINING = 0.15
+_WORD_GAP = 0.1
+_OVERLAP = -1.0
+"""A step back by more than this starts a word, and by less than a letter is a kern or puts an accent on."""
 _COLUMN_GAP = 3.0
+
+Row = list[Run]
 
 
 def reading_lines(runs: list[Run]) -> tuple[Line, ...]:
     """Lines from top to bottom, and from left to right on one baseline; distances are judged in ems."""
     level = [run for run in runs if run.text.strip() and abs(run.end[1] - run.start[1]) < 0.1 * run.size]
     turned = [run for run in runs if run.text.strip() and abs(run.end[1] - run.start[1]) >= 0.1 * run.size]
-    rows: list[list[Run]] = []
+    rows: list[Row] = []
     for run in sorted(level, key=lambda run: (-run.start[1], run.box[0])):
         if rows and abs(rows[-1][0].start[1] - run.start[1]) <= _SAME_BASELINE * min(rows[-1][0].size, run.size):
             rows[-1].append(run)
         else:
             rows.append([run])
-    lines = [line for row in rows for line in _split_row(sorted(row, key=lambda run: run.start[0]))]
+    for upper, lower in pairwise(rows):
+        if upper[0].start[1] - lower[0].start[1] < _RAISED * max(upper[0].size, lower[0].size):
+            _adjoin(upper, lower)
+    lines = [line for row in rows if row for line in _split_row(sorted(row, key=_reading_order))]
     return tuple(lines + [_line([run]) for run in turned])
 
 
-def _split_row(row: list[Run]) -> list[Line]:
+def _reading_order(run: Run) -> tuple[float, float]:
+    """From left to right; of runs drawn over each other the longest first."""
+    return round(run.start[0], 1), -run.end[0]
+
+
+def _adjoin(upper: Row, lower: Row) -> None:
+    """Move what is raised or lowered to the line that it adjoins."""
+    main, other = (upper, lower) if _letters(upper) >= _letters(lower) else (lower, upper)
+    for run in sorted(other, key=lambda run: run.start[0]):
+        if any(_adjoins(run, neighbour) for neighbour in main):
+            main.append(run)
+            other.remove(run)
+    if not lower:  # the next row down is compared with this line
+        lower[:], upper[:] = list(upper), []
+
+
+def _letters(row: Row) -> int:
+    return sum(len(run.text) for run in row)
+
+
+def _adjoins(run: Run, neighbour: Run) -> bool:
+    near = _ADJOINING * max(run.size, neighbour.size)
+    return abs(run.start[0] - neighbour.end[0]) < near or abs(neighbour.start[0] - run.end[0]) < near
+
+
+def _split_row(row: Row) -> list[Line]:
     lines, current = [], [row[0]]
     for run in row[1:]:
+        if _stands_on(run, current[-1]):
+            continue
         if run.box[0] - current[-1].box[2] > _COLUMN_GAP * max(run.size, current[-1].size):
             lines.append(_line(current))
             current = [run]
@@ -38,10 +76,20 @@ def _split_row(row: list[Run]) -> list[Line]:
     return [*lines, _line(current)]
 
 
-def _line(runs: list[Run]) -> Line:
+def _stands_on(run: Run, under: Run) -> bool:
+    """Whether a run is drawn over the same letters of another, for an outline or for weight."""
+    return (
+        run.end[0] < under.end[0] + _ADJOINING * run.size
+        and run.start[0] > under.start[0] - _ADJOINING * run.size
+        and run.text.strip() in under.text
+    )
+
+
+def _line(runs: Row) -> Line:
     text, end = "", inf
     for run in runs:
-        if run.start[0] - end > _WORD_GAP * run.size and not text.endswith(" ") and not run.text.startswith(" "):
+        gap = (run.start[0] - end) / run.size
+        if (gap > _WORD_GAP or -inf < gap < _OVERLAP) and not text.endswith(" ") and not run.text.startswith(" "):
             text += " "
         text += run.text
         end = run.end[0]

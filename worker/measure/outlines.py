@@ -83,6 +83,13 @@ class FontProgram:
         except freetype.FT_Exception:
             return 0
 
+    def glyph_name(self, glyph: int) -> str:
+        """What the program calls a glyph; empty where it has no names."""
+        try:
+            return str(self._face.get_glyph_name(glyph, 128).decode("latin-1")) if glyph else ""
+        except freetype.FT_Exception:
+            return ""
+
     def built_in(self, code: int) -> int:
         """The glyph that the program's own encoding gives a code."""
         for charmap in self._face.charmaps:

@@ -12,8 +12,10 @@ from worker.measure.content import numbers, shown_parts
 from worker.measure.fonts import Font, Piece
 from worker.measure.geometry import Box, union
 
-_WORD_GAP = 0.18
+_WORD_GAP = 0.1
 """A step of so many ems between two strings is a word space (common practice of text extraction, no source)."""
+_STEP_BACK = -1.0
+"""Whoever steps back so many ems sets another word; accents and kerns take less."""
 _MOST_GAPS = 20_000
 _NOWHERE = 1e9
 _ROOM = 0.7
@@ -52,7 +54,7 @@ def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
         step = gaps[between]
         if step:
             x += step
-            if step > _WORD_GAP and letters:
+            if step > _WORD_GAP or step < _STEP_BACK:
                 letters.append(" ")
         advance, ink, text, spaces, codes = pieces[token]
         if ink is not None:
@@ -68,7 +70,10 @@ def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
         x += advance if plain else advance + spacing * len(codes) + words * spaces
         letters.append(text)
     ink = (left, foot, right, head) if right >= left else None
-    return Laid(ink, x + gaps[parts[-1]], "".join(letters))
+    last = gaps[parts[-1]]
+    if last > _WORD_GAP:
+        letters.append(" ")
+    return Laid(ink, x + last, "".join(letters))
 
 
 def placed(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[bytes, Piece, float]]:
