@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import inf
 
 from worker.measure.geometry import around
 from worker.measure.marks import Run
@@ -34,13 +33,8 @@ def reading_lines(runs: list[Run]) -> tuple[Line, ...]:
     for upper, lower in pairwise(rows):
         if upper[0].start[1] - lower[0].start[1] < _RAISED * max(upper[0].size, lower[0].size):
             _adjoin(upper, lower)
-    lines = [line for row in rows if row for line in _split_row(sorted(row, key=_reading_order))]
+    lines = [line for row in rows if row for line in _split_row(row)]
     return tuple(lines + [_line([run]) for run in turned])
-
-
-def _reading_order(run: Run) -> tuple[float, float]:
-    """From left to right; of runs drawn over each other the longest first."""
-    return round(run.start[0], 1), -run.end[0]
 
 
 def _adjoin(upper: Row, lower: Row) -> None:
@@ -64,11 +58,15 @@ def _adjoins(run: Run, neighbour: Run) -> bool:
 
 
 def _split_row(row: Row) -> list[Line]:
-    lines, current = [], [row[0]]
+    if len(row) == 1:
+        return [_line(row)]
+    row.sort(key=lambda run: run.start[0])
+    lines, current = [], row[:1]
     for run in row[1:]:
-        if _stands_on(run, current[-1]):
-            continue
-        if run.box[0] - current[-1].box[2] > _COLUMN_GAP * max(run.size, current[-1].size):
+        before = current[-1]
+        if run.start[0] < before.end[0] - _ADJOINING * run.size and _stands_on(run, before):
+            current[-1] = max(run, before, key=lambda drawn: len(drawn.text))
+        elif run.box[0] - before.box[2] > _COLUMN_GAP * max(run.size, before.size):
             lines.append(_line(current))
             current = [run]
         else:
@@ -76,20 +74,21 @@ def _split_row(row: Row) -> list[Line]:
     return [*lines, _line(current)]
 
 
-def _stands_on(run: Run, under: Run) -> bool:
-    """Whether a run is drawn over the same letters of another, for an outline or for weight."""
+def _stands_on(one: Run, other: Run) -> bool:
+    """Whether one of two runs is drawn over the same letters of the other, for an outline or for weight."""
+    over, under = (one, other) if len(one.text) <= len(other.text) else (other, one)
     return (
-        run.end[0] < under.end[0] + _ADJOINING * run.size
-        and run.start[0] > under.start[0] - _ADJOINING * run.size
-        and run.text.strip() in under.text
+        over.end[0] < under.end[0] + _ADJOINING * over.size
+        and over.start[0] > under.start[0] - _ADJOINING * over.size
+        and over.text.strip() in under.text
     )
 
 
 def _line(runs: Row) -> Line:
-    text, end = "", inf
-    for run in runs:
+    text, end = runs[0].text, runs[0].end[0]
+    for run in runs[1:]:
         gap = (run.start[0] - end) / run.size
-        if (gap > _WORD_GAP or -inf < gap < _OVERLAP) and not text.endswith(" ") and not run.text.startswith(" "):
+        if not _OVERLAP < gap < _WORD_GAP and not text.endswith(" ") and not run.text.startswith(" "):
             text += " "
         text += run.text
         end = run.end[0]

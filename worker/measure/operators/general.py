@@ -7,7 +7,7 @@ from typing import Any
 from worker.measure.content import numbers
 from worker.measure.geometry import as_matrix, multiply
 from worker.measure.operators.machine import Machine, operator
-from worker.measure.strokes import dashes
+from worker.measure.strokes import Style, dashes
 
 _DEEPEST_STACK = 10_000
 
@@ -33,9 +33,9 @@ class GeneralOperators(Machine):
 
     @operator("w")
     def line_width(self, operands: bytes) -> None:
-        width = numbers(operands)
-        if width:
-            self._draw_lines(width=abs(width[-1]))
+        width, line = numbers(operands), self.state.line
+        if width and width[-1] != line.width:
+            self.state.line = Style(abs(width[-1]), *line[1:])
 
     @operator("J")
     def line_cap(self, operands: bytes) -> None:

@@ -163,7 +163,7 @@ class TextOperators(Machine):
         paint, alpha = state.fill, state.fill_alpha
         if mode in _OUTLINES_ALONE:
             paint, alpha = state.stroke, state.stroke_alpha
-        shown = self.seen(box)
+        shown = self.seen(box) if state.outlines else self.marks.visible(box, state.clip)
         if shown is not None and shown is not box:  # cut: up to its last visible glyph, which may end before the cut
             shown = around([part for glyph in self._glyphs(font, matrix, operands) if (part := self.seen(glyph))])
         if shown is None or not self.marks.prints(paint, shown, alpha):
