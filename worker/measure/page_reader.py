@@ -7,7 +7,7 @@ from typing import Any
 import pikepdf
 
 from worker.measure import whereabouts
-from worker.measure.annotations import page_annotations, printed_appearances
+from worker.measure.annotations import PageNotes, page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
 from worker.measure.fonts import Font
 from worker.measure.gathered import FontSeen, Gathered
@@ -49,21 +49,22 @@ class PageReader:
         if node.lost:
             unread = _LOST_PAGE
             self.gathered.repairs.append(f"page {number} is named in the page tree and is not there")
+        notes = PageNotes([], [], [])
         try:
+            notes = page_annotations(page, number, boxes.view)
             self._draw(page, inherited, boxes, marks)
         except MemoryError as error:
             raise LimitReached("memory", f"page {number} needs more memory than is allowed", number) from error
         except LimitReached as error:
             raise LimitReached(error.limit, f"page {number}: {error}", number) from error
-        except (pikepdf.PdfError, ValueError, TypeError, KeyError, OverflowError, RecursionError) as error:
-            unread = f"{_UNREADABLE_PAGE} ({type(error).__name__})"
-        notes = page_annotations(page, number, boxes.view)
+        except Exception as error:  # whatever a page does that nobody thought of costs that page, not the book
+            unread = _unreadable(error)
         self.gathered.links += notes.links
         self.gathered.annotations += notes.others
         self.gathered.acting += notes.acting
         self._keep_fonts(marks, number)
         self._keep_images(marks, number)
-        self.gathered.pages.append(self._facts(number, boxes, marks, unread))
+        self.gathered.pages.append(self._page(number, boxes, marks, unread))
 
     def _draw(self, page: Any, inherited: dict[str, Any], boxes: PageBoxes, marks: PageMarks) -> None:
         own = page.get("/Resources")
@@ -97,6 +98,14 @@ class PageReader:
             facts["mask_ppi"] = _rounded(picture.mask_ppi) if picture.mask_ppi else None
             self.gathered.images.append(Image(page=number, **facts))
 
+    def _page(self, number: int, boxes: PageBoxes, marks: PageMarks, unread: str | None) -> Page:
+        """The facts of a page, or of its boxes alone where its marks make none."""
+        try:
+            return self._facts(number, boxes, marks, unread)
+        except Exception as error:
+            nothing = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"))
+            return self._facts(number, boxes, nothing, unread or _unreadable(error))
+
     def _facts(self, number: int, boxes: PageBoxes, marks: PageMarks, unread: str | None) -> Page:
         ink, text = marks.ink, marks.text
         side: Side = "recto" if (number % 2 == 1) != self._right_bound else "verso"
@@ -127,6 +136,10 @@ class PageReader:
             lines=reading_lines(marks.runs),
             unread=unread,
         )
+
+
+def _unreadable(error: Exception) -> str:
+    return f"{_UNREADABLE_PAGE} ({type(error).__name__})"
 
 
 def _rounded(ppi: tuple[float, float]) -> tuple[float, float]:
