@@ -87,8 +87,8 @@ def _stands_on(one: Run, other: Run) -> bool:
 def _line(runs: Row) -> Line:
     text, end = runs[0].text, runs[0].end[0]
     for run in runs[1:]:
-        gap = run.start[0] - end
-        if not _OVERLAP * run.size < gap < _WORD_GAP * run.size and not text.endswith(" ") and not run.text.startswith(" "):
+        adjoins = _OVERLAP * run.size < run.start[0] - end < _WORD_GAP * run.size
+        if not adjoins and not text.endswith(" ") and not run.text.startswith(" "):
             text += " "
         text += run.text
         end = run.end[0]
