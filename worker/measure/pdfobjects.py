@@ -22,12 +22,20 @@ def dictionary(value: Any) -> pikepdf.Object | None:
     return value if isinstance(value, (pikepdf.Dictionary, pikepdf.Stream)) else None
 
 
-def get(value: Any, key: str) -> Any:
-    """``value[key]`` where that makes sense, else None."""
+def get(value: Any, key: Any) -> Any:
+    """``value[key]`` where that makes sense, else None; ``key`` is a name, or as text with its slash."""
     holder = dictionary(value)
     if holder is None:
         return None
-    return holder.get(key)
+    try:
+        return holder.get(key)
+    except TypeError:  # it is no UTF-8, and can only be found by a name
+        return holder.get(as_name(key))
+
+
+def as_name(key: str) -> pikepdf.Object:
+    """The name that this text is with its slash; bytes that are no UTF-8 stand in it as surrogates (PEP 383)."""
+    return pikepdf.Object.parse(b"/" + b"".join(b"#%02x" % byte for byte in key[1:].encode("utf-8", "surrogateescape")))
 
 
 def array(value: Any) -> list[Any]:
@@ -55,8 +63,13 @@ def integer(value: Any, default: int = 0) -> int:
 
 
 def name(value: Any) -> str | None:
-    """A name without its slash."""
-    return str(value)[1:] if isinstance(value, pikepdf.Name) else None
+    """A name without its slash; as Latin-1 where it is no UTF-8, which the standard asks for only since PDF 1.2."""
+    if not isinstance(value, pikepdf.Name):
+        return None
+    try:
+        return str(value)[1:]
+    except UnicodeDecodeError:
+        return bytes(value)[1:].decode("latin-1")
 
 
 def text(value: Any) -> str | None:
