@@ -197,14 +197,15 @@ class Font:
 
     def type3_procedure(self, code: int) -> Any:
         """The content stream that draws a code of a Type 3 font (ISO 32000-1 9.6.5); None where there is none."""
-        wanted, at = None, 0
+        wanted: Any = None
+        at = 0
         for member in array(get(get(self.type3, "/Encoding"), "/Differences")):
             if isinstance(member, pikepdf.Name):
-                wanted = str(member) if at == code else wanted
+                wanted = member if at == code else wanted
                 at += 1
             else:
                 at = integer(member)
-        return get(get(self.type3, "/CharProcs"), wanted) if wanted else None
+        return get(get(self.type3, "/CharProcs"), wanted) if wanted is not None else None
 
     def _width(self, code: int) -> float:
         try:
@@ -424,9 +425,9 @@ def _plain(value: Any, depth: int = 0) -> Any:
     if isinstance(value, pikepdf.Array):
         return [_plain(member, depth + 1) for member in value]
     if isinstance(value, pikepdf.Name):
-        return LIT(str(value)[1:])
+        return LIT(name(value))
     if isinstance(value, pikepdf.String):
         return bytes(value)
     if isinstance(value, (bool, int)):
         return value
-    return float(value)
+    return number(value)
