@@ -9,7 +9,7 @@ import pikepdf
 from worker.measure.colour import GRAY, Space, colour_space, is_transparent
 from worker.measure.content import first_name, numbers
 from worker.measure.fonts import Font, load_font
-from worker.measure.pdfobjects import array, get, identity, number
+from worker.measure.pdfobjects import array, as_name, get, identity, number
 from worker.measure.pdfobjects import numbers as figures
 from worker.measure.strokes import dashes
 
@@ -100,7 +100,7 @@ class Resources:
         known = self._spaces.get(operands)
         if known is None:
             named = first_name(operands)
-            known = colour_space(pikepdf.Name(named), self.raw) if named and len(named) > 1 else GRAY
+            known = colour_space(as_name(named), self.raw) if named and len(named) > 1 else GRAY
             self._spaces[operands] = known
         return known
 
