@@ -65,9 +65,9 @@ def printed_appearances(page: Any) -> Iterator[tuple[pikepdf.Stream, Matrix]]:
         if flags & _HIDDEN or not flags & _PRINT or name(get(annotation, "/Subtype")) in _NO_PICTURE_OF_THEIR_OWN:
             continue
         appearance = get(get(annotation, "/AP"), "/N")
-        state = name(get(annotation, "/AS"))
-        if isinstance(appearance, pikepdf.Dictionary) and state:
-            appearance = get(appearance, "/" + state)
+        state = get(annotation, "/AS")
+        if isinstance(appearance, pikepdf.Dictionary) and isinstance(state, pikepdf.Name):
+            appearance = get(appearance, state)
         rectangle, bounds = numbers(get(annotation, "/Rect")), numbers(get(appearance, "/BBox"))
         if isinstance(appearance, pikepdf.Stream) and len(rectangle) == 4 and len(bounds) == 4:
             yield appearance, _placement(normalised(rectangle), normalised(bounds), numbers(get(appearance, "/Matrix")))
