@@ -141,10 +141,10 @@ def colour_space(value: Any, resources: Any = None, depth: int = 0) -> Space:
     if depth > _DEPTH:
         return GRAY
     if isinstance(value, pikepdf.Name):
-        known = _BY_NAME.get(str(value)[1:])
+        known = _BY_NAME.get(name(value) or "")
         if known is not None:
             return known
-        named = get(get(resources, "/ColorSpace"), str(value))
+        named = get(get(resources, "/ColorSpace"), value)
         return colour_space(named, None, depth + 1) if named is not None else GRAY
     parts = array(value)
     return _from_array(name(parts[0]) or "", parts, resources, depth) if parts else GRAY
