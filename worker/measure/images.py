@@ -114,7 +114,7 @@ def _inline_colour(head: str, resources: Any) -> str:
     found = re.search(r"/(?:CS|ColorSpace)\s*(\[?)\s*(/[^\s/\[\]<>()]+)(?:\s*(/[^\s/\[\]<>()]+))?", head)
     if found is None:
         return "gray"
-    space = colour_space(pikepdf.Name(decoded_name(found[2][1:].encode("latin-1"))), resources)
+    space = colour_space(as_name(decoded_name(found[2][1:].encode("latin-1"))), resources)
     if found[1] and found[3]:
         return f"indexed-{colour_space(pikepdf.Name(found[3]), resources).family}"
     return _colour_name(space)
