@@ -12,7 +12,7 @@ from worker.measure.colour import Space, colour_space
 from worker.measure.content import decoded_name
 from worker.measure.geometry import Box, Matrix, scales, transform
 from worker.measure.marks import Picture
-from worker.measure.pdfobjects import array, get, integer, name
+from worker.measure.pdfobjects import array, as_name, get, integer, name
 
 UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 RULE_PIXELS = 2
