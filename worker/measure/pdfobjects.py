@@ -34,8 +34,10 @@ def get(value: Any, key: Any) -> Any:
 
 
 def as_name(key: str) -> pikepdf.Object:
-    """The name that this text is with its slash; bytes that are no UTF-8 stand in it as surrogates (PEP 383)."""
-    return pikepdf.Object.parse(b"/" + b"".join(b"#%02x" % byte for byte in key[1:].encode("utf-8", "surrogateescape")))
+    """The name that this text is with its slash; bytes that are no UTF-8 stand in it as surrogates (PEP 383), and
+    zeros, which no name may have, are left out."""
+    raw = key[1:].encode("utf-8", "surrogateescape")
+    return pikepdf.Object.parse(b"/" + b"".join(b"#%02x" % byte for byte in raw if byte))
 
 
 def array(value: Any) -> list[Any]:
@@ -63,7 +65,7 @@ def integer(value: Any, default: int = 0) -> int:
 
 
 def name(value: Any) -> str | None:
-    """A name without its slash; as Latin-1 where it is no UTF-8, which the standard asks for only since PDF 1.2."""
+    """A name without its slash; as Latin-1 where it is no UTF-8, which ISO 32000-1 7.3.5 recommends and no more."""
     if not isinstance(value, pikepdf.Name):
         return None
     try:
