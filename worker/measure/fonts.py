@@ -7,7 +7,7 @@ out once, as a ``Piece``; a book has a few thousand of them.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -26,7 +26,7 @@ from pdfminer.psparser import LIT
 
 from worker.measure.content import string_bytes
 from worker.measure.geometry import Box, Matrix, is_upright, multiply, transform, union
-from worker.measure.glyphs import GlyphChooser, glyph_chooser, own_letters
+from worker.measure.glyphs import GlyphChooser, glyph_chooser, own_letters, win_ansi_doubles
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
 from worker.measure.path import Path
@@ -123,6 +123,8 @@ class Font:
     type3_ink: Callable[[int, Matrix], Box | None] | None = None
     own_letters: Callable[[int], str] | None = None
     """The letters that the font program itself gives codes, where the file's dictionary gives none."""
+    doubles: Mapping[int, str] = field(default_factory=dict)
+    """Letters of codes that pdfminer.six mistakes, for their glyphs have another code too."""
     level_widths: dict[int, float] = field(default_factory=dict)
     """Of vertical writing: the widths of glyphs as if it were horizontal, in thousandths of an em."""
 
@@ -217,7 +219,7 @@ class Font:
         return width
 
     def _letter(self, code: int) -> str:
-        own = self.own_letters(code) if self.own_letters else ""
+        own = self.own_letters(code) if self.own_letters else self.doubles.get(code)
         if own:
             return own
         try:
@@ -308,6 +310,7 @@ def load_font(spec: Any) -> Font:
         if data[:4] in (b"\0\1\0\0", b"OTTO", b"true")
         else None,
         vertical=decoder.is_vertical(),
+        doubles=win_ansi_doubles(spec),
         own_letters=own_letters(spec, program) if program and not composite else None,
         level_widths=_level_widths(described) if decoder.is_vertical() else {},
         decoder=decoder,

@@ -16,6 +16,8 @@ from worker.measure.pdfobjects import array, dictionary, get, integer, name, str
 GlyphChooser = Callable[[int], int]
 
 _COLUMN = {"StandardEncoding": 1, "MacRomanEncoding": 2, "WinAnsiEncoding": 3, "PDFDocEncoding": 4}
+WIN_ANSI_DOUBLES = {0xA0: "space", 0xAD: "hyphen"}
+"""Codes of WinAnsiEncoding for glyphs that have another too (ISO 32000-1 D.2, notes 5 and 6)."""
 _SYMBOLIC = 4
 
 
@@ -93,6 +95,13 @@ def _encoding_names(encoding: Any) -> dict[int, str]:
     return names
 
 
+def win_ansi_doubles(spec: Any) -> dict[int, str]:
+    """The letters of the codes of WinAnsiEncoding that it has twice, where a font uses it."""
+    encoding = get(spec, "/Encoding")
+    named = name(encoding) or name(get(encoding, "/BaseEncoding"))
+    return {0xA0: " ", 0xAD: "-"} if named == "WinAnsiEncoding" else {}
+
+
 def own_letters(spec: Any, program: FontProgram) -> Callable[[int], str] | None:
     """Letters by the glyph names of the program's built-in encoding, for codes of which the font dictionary says
     nothing (ISO 32000-1 9.6.6.2 and 9.10.2); None where it says all."""
@@ -116,4 +125,5 @@ def _base_names(base: str | None) -> dict[int, str]:
     column = _COLUMN.get(base or "")
     if column is None:
         return {}
-    return {int(row[column]): str(row[0]) for row in ENCODING if row[column] is not None}
+    names = {int(row[column]): str(row[0]) for row in ENCODING if row[column] is not None}
+    return WIN_ANSI_DOUBLES | names if base == "WinAnsiEncoding" else names

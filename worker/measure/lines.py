@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from worker.measure.accents import overlaid
 from worker.measure.geometry import around
 from worker.measure.marks import Run
 from worker.measure.models import Line
@@ -15,6 +16,7 @@ _ADJOINING = 0.15
 _WORD_GAP = 0.1
 _OVERLAP = -1.0
 """A step back by more than this starts a word, and by less than a letter is a kern or puts an accent on."""
+_UNDER_ACCENT = -0.2
 _COLUMN_GAP = 3.0
 
 Row = list[Run]
@@ -87,10 +89,11 @@ def _stands_on(one: Run, other: Run) -> bool:
 def _line(runs: Row) -> Line:
     text, end = runs[0].text, runs[0].end[0]
     for run in runs[1:]:
-        adjoins = _OVERLAP * run.size < run.start[0] - end < _WORD_GAP * run.size
+        gap = run.start[0] - end
+        adjoins = _OVERLAP * run.size < gap < _WORD_GAP * run.size
         if not adjoins and not text.endswith(" ") and not run.text.startswith(" "):
             text += " "
-        text += run.text
+        text = overlaid(text, run.text) if gap < _UNDER_ACCENT * run.size else text + run.text
         end = run.end[0]
     largest = max(runs, key=lambda run: len(run.text))
     return Line(

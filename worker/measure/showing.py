@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from worker.measure.accents import COMBINING, put_on, waiting
 from worker.measure.content import numbers, shown_parts
 from worker.measure.fonts import Font, Piece
 from worker.measure.geometry import Box, union
@@ -16,6 +17,7 @@ _WORD_GAP = 0.1
 """A step of so many ems between two strings is a word space (common practice of text extraction, no source)."""
 _STEP_BACK = -1.0
 """Whoever steps back so many ems sets another word; accents and kerns take less."""
+_UNDER_ACCENT = -0.2
 _MOST_GAPS = 20_000
 _NOWHERE = 1e9
 _ROOM = 0.7
@@ -50,12 +52,15 @@ def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
     pieces, gaps = font.pieces, _gaps
     x, left, foot, right, head = 0.0, _NOWHERE, _NOWHERE, -_NOWHERE, -_NOWHERE
     letters: list[str] = []
+    accented = False
     for between, token in zip(parts[::2], parts[1::2], strict=False):
         step = gaps[between]
         if step:
             x += step
-            if step > _WORD_GAP or step < _STEP_BACK:
+            if step > _WORD_GAP:
                 letters.append(" ")
+            elif step < _UNDER_ACCENT and letters:
+                accented = _stepped_back(letters, step) or accented
         advance, ink, text, spaces, codes = pieces[token]
         if ink is not None:
             x0, y0, x1, y1 = ink if plain else font.spaced_ink(token, spacing, words)
@@ -73,7 +78,18 @@ def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
     last = gaps[parts[-1]]
     if last > _WORD_GAP:
         letters.append(" ")
-    return Laid(ink, x + last, "".join(letters))
+    text = "".join(letters)
+    return Laid(ink, x + last, put_on(text) if accented else text)
+
+
+def _stepped_back(letters: list[str], step: float) -> bool:
+    """After a step back: whether the next letter is set below the accent that was last shown."""
+    if step < _STEP_BACK:
+        letters.append(" ")
+    elif letters[-1][-1:] in COMBINING:
+        letters[-1] = waiting(letters[-1])
+        return True
+    return False
 
 
 def placed(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[bytes, Piece, float]]:
