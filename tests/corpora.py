@@ -46,6 +46,15 @@ R_EXTS = Corpus(DOCS / "r-doc-pdf/manual/R-exts.pdf", "r-doc-pdf", "all 22 fonts
 DEBIAN_REFERENCE = Corpus(
     DOCS / "debian-reference-common/docs/debian-reference.en.pdf", "debian-reference-en", "set by XeTeX; 4580 links"
 )
+BEAMER = Corpus(
+    DOCS / "texlive-doc/latex/beamer/beameruserguide.pdf", "texlive-latex-recommended-doc", "shadings, forms, pictures"
+)
+LUATEX = Corpus(DOCS / "texlive-doc/luatex/base/luatex.pdf", "texlive-base", "a 324-page manual set by LuaTeX")
+POLYGLOSSIA = Corpus(
+    DOCS / "texlive-doc/latex/polyglossia/polyglossia.pdf",
+    "texlive-latex-recommended-doc",
+    "set by XeTeX; many scripts",
+)
 
 CORPORA = (MEMOIR, ANNOTATIONS, R_INTRO, R_EXTS, DEBIAN_REFERENCE)
 

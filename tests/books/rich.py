@@ -49,10 +49,11 @@ DRAWING = """<svg width="220" height="90" viewBox="0 0 220 90">
 <ellipse cx="110" cy="45" rx="30" ry="14" fill="#999" transform="rotate(24 110 45)"/></svg>"""
 
 
-def html_book(pages: int) -> str:
-    """A book in HTML of at least so many pages; the paper is in its style sheet."""
+def html_book(pages: int, *, level: bool = False) -> str:
+    """A book in HTML of at least so many pages; the paper is in its style sheet. ``level`` leaves out text that is
+    turned, hangs or is drawn twice, of which every tool makes other words."""
     draw = random.Random(11)
-    body = [f"<h1>Chapter {number}</h1>" + "".join(_blocks(chapter, draw))
+    body = [f"<h1>Chapter {number}</h1>" + "".join(_blocks(chapter, draw, level))
             for number, chapter in enumerate(chapters(max(1, pages // 5), words=1500, seed=21), start=1)]  # fmt: skip
     return (
         f'<!doctype html><meta charset="utf-8"><html lang="en"><title>A rich book</title><style>{CSS}</style>'
@@ -60,12 +61,14 @@ def html_book(pages: int) -> str:
     )
 
 
-def _blocks(chapter: list[str], draw: random.Random) -> Iterator[str]:
+def _blocks(chapter: list[str], draw: random.Random, level: bool) -> Iterator[str]:
     for text in chapter:
         words = escape(text).split()
         marked = draw.randrange(len(words))
         words[marked] = f"<b>{words[marked]}</b><sup>{marked}</sup>"
-        yield _block(" ".join(words), draw)
+        block = _block(" ".join(words), draw)
+        if not (level and any(f'class="{kind}"' in block for kind in ("turned", "upright", "hollow"))):
+            yield block
 
 
 def _block(text: str, draw: random.Random) -> str:
@@ -90,22 +93,22 @@ def _block(text: str, draw: random.Random) -> str:
     )
 
 
-def set_by_browser(pages: int, folder: Path) -> Path:
+def set_by_browser(pages: int, folder: Path, *, level: bool = False) -> Path:
     """The book in HTML, as Chromium prints it to PDF."""
     source, path = folder / "browser.html", folder / "browser.pdf"
-    source.write_text(html_book(pages), "utf-8")
+    source.write_text(html_book(pages, level=level), "utf-8")
     command = [chromium() or "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
     command += [f"--user-data-dir={folder / 'browser'}", f"--print-to-pdf={path}", source.as_uri()]
     subprocess.run(command, check=True, capture_output=True, timeout=180)
     return path
 
 
-def set_by_weasyprint(pages: int, folder: Path) -> Path:
+def set_by_weasyprint(pages: int, folder: Path, *, level: bool = False) -> Path:
     """The book in HTML, as WeasyPrint sets it."""
     from weasyprint import HTML
 
     path = folder / "weasyprint.pdf"
-    HTML(string=html_book(pages)).write_pdf(path)
+    HTML(string=html_book(pages, level=level)).write_pdf(path)
     return path
 
 
@@ -161,8 +164,8 @@ class _Figure(Flowable):  # type: ignore[misc]
         canvas.restoreState()
 
 
-def set_rich_by_reportlab(pages: int, folder: Path) -> Path:
-    """A book by ReportLab's page layout: paragraphs, tables, and on every other page a drawing."""
+def set_rich_by_reportlab(pages: int, folder: Path, *, level: bool = False) -> Path:
+    """A book by ReportLab's page layout: paragraphs, tables, and on every other page a drawing unless it is level."""
     pdfmetrics.registerFont(TTFont("Vera", str(VERA)))
     path = folder / "reportlab-rich.pdf"
     style = ParagraphStyle("body", fontName="Vera", fontSize=9.5, leading=13, alignment=4, spaceAfter=4)
@@ -172,7 +175,9 @@ def set_rich_by_reportlab(pages: int, folder: Path) -> Path:
     for page in range(pages):
         texts = list(islice(supply, 3))
         story += [Paragraph(escape(text), style) for text in texts]
-        story.append(_Figure(page) if page % 2 else Table([text.split()[:5] for text in texts], style=grid))
+        story.append(
+            _Figure(page) if page % 2 and not level else Table([text.split()[:5] for text in texts], style=grid)
+        )
         story += [Spacer(1, 6), PageBreak()]
     SimpleDocTemplate(str(path), pagesize=(432, 648), leftMargin=63, rightMargin=45).build(story)
     return path
