@@ -2,9 +2,9 @@
 
 ``python -m tests.bench.bench_agreement [NAME ...]``
 
-A script, not a test: it takes about a quarter of an hour. Books that are not installed are left out. For each book: its
-pages, the largest distance of ink and of text from the drawn ones in points, the pages that poppler settled, those still
-further away than 0.25 pt, and the share of words and of letters that poppler has too.
+A script, not a test: it takes about a quarter of an hour. Books that are not installed are left out. For each book:
+its pages, the largest distance of ink and of text from the drawn ones in points, the pages that poppler settled, those
+still further away than 0.25 pt, and the share of words and of letters that poppler has too.
 """
 
 from __future__ import annotations
