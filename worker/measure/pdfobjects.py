@@ -33,7 +33,7 @@ def get(value: Any, key: Any) -> Any:
         return holder.get(as_name(key))
 
 
-def as_name(key: str) -> pikepdf.Object:
+def as_name(key: str) -> Any:
     """The name that this text is with its slash; bytes that are no UTF-8 stand in it as surrogates (PEP 383), and
     zeros, which no name may have, are left out."""
     raw = key[1:].encode("utf-8", "surrogateescape")
