@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from worker.measure.colour import Space, colour_space
+from worker.measure.colour import GRAY, Space, colour_space
 from worker.measure.content import decoded_name
 from worker.measure.geometry import Box, Matrix, scales, transform
 from worker.measure.marks import Picture
@@ -41,6 +41,8 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
         bits=bits,
         filter=_filter(get(image, "/Filter")),
         line_art=bits == 1 and min(pixels) > RULE_PIXELS,
+        space=space or GRAY,
+        masked=isinstance(get(image, "/SMask"), pikepdf.Stream) or integer(get(image, "/SMaskInData")) > 0,
         source=image,
     )
 
@@ -66,7 +68,7 @@ def _finer_mask(image: Any, ctm: Matrix, ppi: tuple[float, float]) -> tuple[floa
 
 def _space(image: Any, resources: Any) -> Space | None:
     declared = get(image, "/ColorSpace")
-    return colour_space(declared, resources) if declared is not None else Space("gray", 1)
+    return colour_space(declared, resources) if declared is not None else GRAY
 
 
 def _colour_name(space: Space | None) -> str:
@@ -91,16 +93,18 @@ def inline_image(raw: bytes, ctm: Matrix, resources: Any) -> Picture | None:
     ppi = effective_ppi((width, height), ctm)
     if ppi is None:
         return None
+    space = GRAY if stencil else _inline_space(head, resources)
     filters = re.search(r"/(?:F|Filter)\s*\[?\s*(/[^\s/\]>]+)", head)
     return Picture(
         box=transform(UNIT, ctm),
         pixels=(width, height),
         ppi=ppi,
         mask_ppi=None,
-        colour="mask" if stencil else _inline_colour(head, resources),
+        colour="mask" if stencil else _colour_name(space),
         bits=bits,
         filter=filters[1][1:] if filters else None,
         line_art=bits == 1 and min(width, height) > RULE_PIXELS,
+        space=space,
         source=raw,
     )
 
@@ -110,11 +114,11 @@ def _inline_integer(head: str, key: str, default: int) -> int:
     return int(found[1]) if found else default
 
 
-def _inline_colour(head: str, resources: Any) -> str:
+def _inline_space(head: str, resources: Any) -> Space:
     found = re.search(r"/(?:CS|ColorSpace)\s*(\[?)\s*(/[^\s/\[\]<>()]+)(?:\s*(/[^\s/\[\]<>()]+))?", head)
     if found is None:
-        return "gray"
+        return GRAY
     space = colour_space(as_name(decoded_name(found[2][1:].encode("latin-1"))), resources)
     if found[1] and found[3]:
-        return f"indexed-{colour_space(pikepdf.Name(found[3]), resources).family}"
-    return _colour_name(space)
+        return Space("indexed", 1, base=colour_space(as_name(decoded_name(found[3][1:].encode("latin-1"))), resources))
+    return space

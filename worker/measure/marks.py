@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from worker.measure.colour import Paint
+from worker.measure.colour import GRAY, Space, page_colour
 from worker.measure.fonts import Font
 from worker.measure.geometry import Box, around, intersection, is_finite, union
+from worker.measure.models import PageColour, Transparency
+from worker.measure.paint import Manner, Paint
 
 EDGE = 0.5
 """How near to the trimmed edge ink counts as reaching it, in points: what the contract of the measurements says."""
@@ -48,12 +50,34 @@ class Picture(NamedTuple):
     bits: int
     filter: str | None
     line_art: bool
+    space: Space = GRAY
+    masked: bool = False
+    """Whether a soft mask lets what lies beneath show through."""
     source: Any = None
     """The image XObject, or an inline image's bytes between ``BI`` and ``EI``."""
 
 
+class Pixels(NamedTuple):
+    """What the samples of a picture tell: its colour, and its heaviest sum of inks in percent where it is known."""
+
+    colour: PageColour
+    ink: float | None = None
+
+
+class Seen(NamedTuple):
+    """A picture that is seen in ``box``, and what its samples tell."""
+
+    picture: Picture
+    box: Box
+    pixels: Pixels
+
+
 def _not_known_to_be(_: Picture) -> bool:
     return False
+
+
+def _by_its_space(picture: Picture) -> Pixels:
+    return Pixels(page_colour(picture.space))
 
 
 @dataclass
@@ -66,17 +90,22 @@ class PageMarks:
     media: Box
     trim: Box
     is_white: Callable[[Picture], bool] = _not_known_to_be
+    pixels_of: Callable[[Picture], Pixels] = _by_its_space
     runs: list[Run] = field(default_factory=list)
     lacking: list[Lacking] = field(default_factory=list)
     pictures: list[Picture] = field(default_factory=list)
-    thinnest_rule: float | None = None
-    transparency: bool = False
+    seen: list[Seen] = field(default_factory=list)
+    """The pictures that put ink on the page."""
+    thinnest_rule: tuple[float, Box] | None = None
+    seen_through: dict[Transparency, Box] = field(default_factory=dict)
+    """The first mark of each kind of transparency, the paints' own apart."""
     grounds: list[Box] = field(default_factory=list)
     """Where something is painted that white may lie on."""
-    _shapes: list[Box] = field(default_factory=list)
+    shapes: list[Box] = field(default_factory=list)
     """The ink of all that is no text."""
-    _paints: dict[int, Paint] = field(default_factory=dict)
-    _picture_colours: set[str] = field(default_factory=set)
+    text_paints: dict[Paint, list[Run]] = field(default_factory=dict)
+    shape_paints: dict[Paint, list[Box]] = field(default_factory=dict)
+    """What was painted in which colour."""
 
     def visible(self, box: Box, clip: Box) -> Box | None:
         """The part of a mark that would print, the box itself where all of it does; None where nothing does.
@@ -90,7 +119,7 @@ class PageMarks:
 
     def prints(self, paint: Paint, box: Box, alpha: float) -> bool:
         """White prints only where it spares something painted before."""
-        if alpha <= 0:
+        if alpha <= 0 or paint.void:
             return False
         return not paint.white or any(_covers(ground, box) for ground in self.grounds)
 
@@ -102,44 +131,56 @@ class PageMarks:
     @property
     def ink(self) -> Box | None:
         """The box of everything."""
-        return union(self.text, around(self._shapes))
+        return union(self.text, around(self.shapes))
 
     @property
-    def colours(self) -> set[str]:
-        """The families of all colours that print."""
-        return {paint.family for paint in self._paints.values()} | self._picture_colours
-
-    @property
-    def most_ink(self) -> float | None:
-        """The highest sum of inks, in percent, that one mark asks for."""
-        return max((paint.ink for paint in self._paints.values() if paint.ink is not None), default=None)
+    def paints(self) -> tuple[Paint, ...]:
+        """All colours that print, those of pictures too, each once."""
+        drawn = dict.fromkeys(colour for paint in (*self.text_paints, *self.shape_paints) for colour in paint.colours)
+        return *drawn, *(Paint(pixels.colour, False, pixels.ink) for _, _, pixels in self.seen)
 
     def add_run(self, run: Run, paint: Paint) -> None:
         self.runs.append(run)
-        self._paints[id(paint)] = paint
+        runs = self.text_paints.get(paint)
+        if runs is None:
+            runs = self.text_paints[paint] = []
+        runs.append(run)
 
-    def add_picture(self, picture: Picture, box: Box, paint: Paint | None) -> None:
-        """A picture, of which ``box`` is seen. A stencil has the paint that it is filled with."""
+    def add_picture(self, picture: Picture, box: Box, manner: Manner) -> None:
+        """A picture, of which ``box`` is seen, laid on in that manner."""
+        kind: Transparency | None = "soft-mask" if picture.masked else manner.transparency
+        if kind:
+            self.see_through(kind, box)
         self.pictures.append(picture)
         if self.is_white(picture):
             return
         self.grounds.append(box)
-        self._shapes.append(box)
-        if paint is None:
-            self._picture_colours.add(picture.colour.removeprefix("indexed-"))
-        else:
-            self._paints[id(paint)] = paint
+        self.shapes.append(box)
+        self.seen.append(Seen(picture, box, self.pixels_of(picture)))
+
+    def add_stencil(self, picture: Picture, box: Box, paint: Paint) -> None:
+        """A picture that is a mask through which a colour is painted."""
+        self.pictures.append(picture)
+        if not self.is_white(picture):
+            self.add_shape(box, paint)
 
     def add_shape(self, box: Box, paint: Paint) -> None:
         """A filled or stroked path, or a shading."""
         if not paint.white:
             self.grounds.append(box)
-        self._shapes.append(box)
-        self._paints[id(paint)] = paint
+        self.shapes.append(box)
+        self.shape_paints.setdefault(paint, []).append(box)
+        for picture in paint.pictures:
+            self.pictures.append(picture._replace(box=box))
 
-    def add_rule(self, width: float) -> None:
+    def add_rule(self, width: float, box: Box) -> None:
         """A stroke, or a filled box as thin as one: ``width`` in points."""
-        self.thinnest_rule = width if self.thinnest_rule is None else min(self.thinnest_rule, width)
+        if self.thinnest_rule is None or width < self.thinnest_rule[0]:
+            self.thinnest_rule = width, box
+
+    def see_through(self, kind: Transparency, box: Box) -> None:
+        """Something is seen through."""
+        self.seen_through.setdefault(kind, box)
 
     @property
     def reach(self) -> dict[str, float]:
@@ -148,7 +189,7 @@ class PageMarks:
         if ink is None or self._keeps_clear(ink):
             return {}
         reach: dict[str, float] = {}
-        for box in [*self._shapes, *(run.box for run in self.runs)]:
+        for box in [*self.shapes, *(run.box for run in self.runs)]:
             for edge, beyond in self._past_the_edges(box):
                 reach[edge] = min(reach.get(edge, beyond), beyond)
         return reach

@@ -22,6 +22,10 @@ BoxName = Literal["media", "crop", "bleed", "trim", "art"]
 FontKind = Literal["type1", "cff", "truetype", "type3", "cid-cff", "cid-truetype"]
 LinkKind = Literal["uri", "goto", "gotor", "launch", "named", "javascript", "other"]
 PageColour = Literal["gray", "rgb-gray", "rgb", "cmyk", "spot", "lab", "registration"]
+MarkKind = Literal["text", "drawing", "picture"]
+Transparency = Literal["alpha", "blend", "soft-mask", "group"]
+"""How marks are seen through (ISO 32000-1 11): an alpha below 1, a blend mode, a soft mask; or a group that could be,
+which is composited as a whole whatever is in it."""
 
 
 class Fact(BaseModel):
@@ -157,6 +161,9 @@ class Image(Fact):
     filter: str | None = None
     line_art: bool = False
     """1-bit pictures, and stencils that are more than a rule."""
+    ink: float | None = None
+    """Of a picture in CMYK the highest sum of its four inks, in percent, seen at about 72 pixels an inch; None where it
+    was not looked into."""
 
 
 class Link(Fact):
@@ -208,6 +215,48 @@ class Reach(Fact):
     foot: Points | None = None
 
 
+class ColourPlace(Fact):
+    """A colour that is not simply grey, and the first of its marks that touch the trimmed page."""
+
+    colour: PageColour
+    of: MarkKind
+    box: Box
+    inks: tuple[str, ...] = ()
+    """The spot colours, by the names that the file gives them."""
+
+
+class InkPlace(Fact):
+    """The heaviest ink of one kind of mark within the trimmed page, in percent, where it is more than one full ink."""
+
+    of: MarkKind
+    percent: float
+    box: Box
+    inks: dict[str, float] = {}
+    """What it is made of, in percent; empty for a picture, whose colours differ from pixel to pixel."""
+    bound: bool
+    """Other marks lie there too, or parts of it are not seen: there may be more ink (where they overprint or are seen
+    through), or less (where it is covered)."""
+
+
+class MixedText(Fact):
+    """Text in a colour of several inks, or in registration colour."""
+
+    inks: dict[str, float]
+    """Percent of each."""
+    registration: bool = False
+    sizes: tuple[Points, Points]
+    """Least and most effective size."""
+    box: Box
+    """The first in the least size."""
+
+
+class TransparencyPlace(Fact):
+    """The first mark on the page that is seen through in this way."""
+
+    kind: Transparency
+    box: Box
+
+
 class Page(Fact):
     page: int
     side: Side
@@ -231,8 +280,16 @@ class Page(Fact):
     thinnest_rule: Points | None
     colours: tuple[PageColour, ...]
     most_ink: float | None
-    """Highest sum of C, M, Y and K in percent that any one mark asks for; None on a blank page."""
+    """Highest sum of C, M, Y, K and spot inks in percent that any one mark asks for; None on a blank page, and where
+    all that is on it is in RGB or Lab, whose inks the printer's conversion decides."""
     transparency: bool
+    thinnest_rule_box: Box | None = None
+    coloured: tuple[ColourPlace, ...] = ()
+    """Where each colour that is not simply grey is first seen; nothing that lies wholly beside the trimmed page."""
+    ink_places: tuple[InkPlace, ...] = ()
+    mixed_text: tuple[MixedText, ...] = ()
+    transparency_places: tuple[TransparencyPlace, ...] = ()
+    """The first of each kind."""
     reach: Reach
     lines: tuple[Line, ...] = ()
     unread: str | None = None

@@ -9,6 +9,7 @@ import pikepdf
 from worker.measure import whereabouts
 from worker.measure.annotations import PageNotes, page_annotations, printed_appearances
 from worker.measure.boxes import PageBoxes, page_boxes
+from worker.measure.colour_facts import colour_facts
 from worker.measure.fonts import Font
 from worker.measure.gathered import FontSeen, Gathered
 from worker.measure.geometry import Box
@@ -21,6 +22,7 @@ from worker.measure.models import Image, Margins, Page, Reach, Side
 from worker.measure.pagetree import PageNode
 from worker.measure.paper import Paper
 from worker.measure.pdfobjects import get, name, stream_bytes
+from worker.measure.picture_inks import PictureInks
 from worker.measure.resources import ResourceShelf
 
 _UNREADABLE_PAGE = "its content could not be read"
@@ -35,6 +37,7 @@ class PageReader:
         self._layers = Layers(pdf.Root)
         self._shelf = ResourceShelf()
         self._paper = Paper()
+        self._inks = PictureInks()
         self._right_bound = name(get(get(pdf.Root, "/ViewerPreferences"), "/Direction")) == "R2L"
         self.gathered = Gathered()
 
@@ -43,8 +46,14 @@ class PageReader:
         whereabouts.at(number)
         page, inherited = node.page, node.inherited
         boxes = page_boxes(page, inherited)
-        marks = PageMarks(media=boxes.seen("media"), trim=boxes.seen("trim"), is_white=self._paper.is_white)
+        marks = PageMarks(
+            media=boxes.seen("media"),
+            trim=boxes.seen("trim"),
+            is_white=self._paper.is_white,
+            pixels_of=self._inks.pixels_of,
+        )
         self._paper.turn_page()
+        self._inks.turn_page()
         unread = boxes.fault
         if node.lost:
             unread = _LOST_PAGE
@@ -91,12 +100,13 @@ class PageReader:
         return seen
 
     def _keep_images(self, marks: PageMarks, number: int) -> None:
+        inks = {id(seen.picture): seen.pixels.ink for seen in marks.seen if seen.picture.space.family != "gray"}
         for picture in marks.pictures:
             facts = picture._asdict()
-            del facts["source"]
+            del facts["source"], facts["space"], facts["masked"]
             facts["ppi"] = _rounded(picture.ppi)
             facts["mask_ppi"] = _rounded(picture.mask_ppi) if picture.mask_ppi else None
-            self.gathered.images.append(Image(page=number, **facts))
+            self.gathered.images.append(Image(page=number, ink=inks.get(id(picture)), **facts))
 
     def _page(self, number: int, boxes: PageBoxes, marks: PageMarks, unread: str | None) -> Page:
         """The facts of a page, or of its boxes alone where its marks make none."""
@@ -128,10 +138,9 @@ class PageReader:
             margins=_margins(text, marks.trim, side),
             smallest_type=smallest.size if smallest else None,
             smallest_type_box=smallest.box if smallest else None,
-            thinnest_rule=marks.thinnest_rule,
-            colours=tuple(sorted(marks.colours)),
-            most_ink=marks.most_ink,
-            transparency=marks.transparency,
+            thinnest_rule=marks.thinnest_rule[0] if marks.thinnest_rule else None,
+            thinnest_rule_box=marks.thinnest_rule[1] if marks.thinnest_rule else None,
+            **colour_facts(marks),
             reach=Reach(**marks.reach),
             lines=reading_lines(marks.runs),
             unread=unread,

@@ -34,7 +34,7 @@ _WHITE = {"gray": 0xFF, "rgb": 0xFF, "cmyk": 0x00, "mask": 0xFF}
 """The byte that white samples make; ones of a stencil spare the paper (ISO 32000-1 8.9.6.2)."""
 _SPREAD = {1: 0xFF, 2: 0x55, 4: 0x11, 8: 0x01}
 """A byte full of the sample 1, by the bits of a sample."""
-_PLAIN = {"FlateDecode", "LZWDecode", "RunLengthDecode", "ASCII85Decode", "ASCIIHexDecode"}
+PLAIN_FILTERS = {"FlateDecode", "LZWDecode", "RunLengthDecode", "ASCII85Decode", "ASCIIHexDecode"}
 _INLINE_KEYS = {"BPC": "BitsPerComponent", "CS": "ColorSpace", "D": "Decode", "DP": "DecodeParms", "F": "Filter"} | {
     "H": "Height", "IM": "ImageMask", "W": "Width",
 }  # fmt: skip
@@ -73,7 +73,7 @@ class Paper:
             if not isinstance(picture.source, bytes):
                 return self._of_its_bytes(picture, picture.source)
             with pikepdf.new() as bench:
-                return self._of_its_bytes(picture, _inline_stream(bench, picture.source))
+                return self._of_its_bytes(picture, inline_stream(bench, picture.source))
         except Exception:  # of libraries that were given hostile samples: then it is not known
             return False
 
@@ -97,7 +97,7 @@ def _row_bits(picture: Picture) -> int:
     return -(-picture.pixels[0] * _COMPONENTS.get(picture.colour, 0) * picture.bits // 8) * 8
 
 
-def _inline_stream(bench: pikepdf.Pdf, raw: bytes) -> pikepdf.Stream:
+def inline_stream(bench: pikepdf.Pdf, raw: bytes) -> pikepdf.Stream:
     """An inline image as if it stood by itself; ``raw`` is what stands between ``BI`` and ``EI``."""
     head, _, samples = raw.partition(b"ID")
     keys = pikepdf.Object.parse(b"<<" + head + b">>")
@@ -111,7 +111,7 @@ def _is_white(picture: Picture, image: pikepdf.Stream, raw: bytes) -> bool:
         return _is_white_jpeg(picture, image, raw)
     if steps == ["CCITTFaxDecode"]:
         return _is_white_fax(picture, image)
-    return set(steps) <= _PLAIN and _has_white_samples(picture, image, raw)
+    return set(steps) <= PLAIN_FILTERS and _has_white_samples(picture, image, raw)
 
 
 def _has_white_samples(picture: Picture, image: pikepdf.Stream, raw: bytes) -> bool:
@@ -121,10 +121,10 @@ def _has_white_samples(picture: Picture, image: pikepdf.Stream, raw: bytes) -> b
     if picture.colour.startswith("indexed"):
         return _shows_white_entries(picture, image)
     white = _WHITE[picture.colour] ^ (0xFF if turned else 0)
-    return _may_begin_with(white, picture, image, raw) and _is_all(_samples(picture, image), white, picture)
+    return _may_begin_with(white, picture, image, raw) and _is_all(samples_of(picture, image), white, picture)
 
 
-def _samples(picture: Picture, image: pikepdf.Stream) -> bytes:
+def samples_of(picture: Picture, image: pikepdf.Stream) -> bytes:
     """Raises ``ValueError`` where some are missing."""
     size, row = bytes_of(picture), _row_bits(picture) // 8
     samples = stream_bytes(image, size + row)[:size]
@@ -143,7 +143,7 @@ def _may_begin_with(white: int, picture: Picture, image: pikepdf.Stream, raw: by
 
 
 def _shows_white_entries(picture: Picture, image: pikepdf.Stream) -> bool:
-    samples, white = _samples(picture, image), _white_entries(get(image, "/ColorSpace"))
+    samples, white = samples_of(picture, image), _white_entries(get(image, "/ColorSpace"))
     if picture.bits == 8:
         return set(samples) <= white
     return any(_is_all(samples, entry * _SPREAD[picture.bits] & 0xFF, picture) for entry in white)

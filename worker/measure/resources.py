@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import pikepdf
 
-from worker.measure.colour import GRAY, Space, colour_space, is_transparent
+from worker.measure.colour import CMYK, GRAY, RGB, Space, colour_space, default_space
 from worker.measure.content import first_name, numbers
 from worker.measure.fonts import Font, load_font
-from worker.measure.pdfobjects import array, as_name, get, identity, number
+from worker.measure.pdfobjects import array, as_name, get, identity, integer, name, number
 from worker.measure.pdfobjects import numbers as figures
 from worker.measure.strokes import dashes
 
 Selected = tuple[Font | None, float]
 """A font and its size."""
+_BLEND_MODES = {
+    "Normal", "Compatible", "Multiply", "Screen", "Overlay", "Darken", "Lighten", "ColorDodge", "ColorBurn",
+    "HardLight", "SoftLight", "Difference", "Exclusion", "Hue", "Saturation", "Color", "Luminosity",
+}  # fmt: skip
+"""Tables 136 and 137."""
 
 
 class ExtendedState(NamedTuple):
@@ -25,7 +31,9 @@ class ExtendedState(NamedTuple):
     line: dict[str, Any]
     """What it says of lines, by the names of a ``Style``."""
     font: Selected | None
-    transparent: bool
+    fill_manner: dict[str, Any]
+    stroke_manner: dict[str, Any]
+    """What it says of how colours are laid on, by the names of a ``Manner``."""
 
 
 class ResourceShelf:
@@ -70,6 +78,30 @@ def _line_style(asked: Any) -> dict[str, Any]:
     return style | dashes(figures(pattern[0]), [number(pattern[1]) or 0.0]) if len(pattern) == 2 else style
 
 
+def _manner(asked: Any, *, alpha: str, overprint: bool | None) -> dict[str, Any]:
+    """What a graphics state parameter dictionary says of how colours are laid on (8.6.7, 11.6.4)."""
+    opacity, mask, mode = number(get(asked, alpha)), get(asked, "/SMask"), get(asked, "/OPM")
+    blends = get(asked, "/BM")
+    told = {
+        "overprints": overprint,
+        "overprint_mode": None if mode is None else integer(mode),
+        "faint": None if opacity is None else opacity < 1,
+        "blends": None if blends is None else _blends(blends),
+        "masked": None if mask is None else isinstance(mask, pikepdf.Dictionary),
+    }
+    return {name: value for name, value in told.items() if value is not None}
+
+
+def _blends(modes: Any) -> bool:
+    """Of several blend modes the first one that is known holds (11.6.3)."""
+    known = [mode for mode in map(name, array(modes) or [modes]) if mode in _BLEND_MODES]
+    return bool(known) and known[0] not in ("Normal", "Compatible")
+
+
+def _flag(value: Any) -> bool | None:
+    return value if isinstance(value, bool) else None
+
+
 class Resources:
     """One resource dictionary. What operators ask for is remembered by their operands, as they stand in the file."""
 
@@ -104,6 +136,21 @@ class Resources:
             self._spaces[operands] = known
         return known
 
+    @cached_property
+    def gray(self) -> Space:
+        """What stands for DeviceGray."""
+        return default_space(GRAY, self.raw)
+
+    @cached_property
+    def rgb(self) -> Space:
+        """What stands for DeviceRGB."""
+        return default_space(RGB, self.raw)
+
+    @cached_property
+    def cmyk(self) -> Space:
+        """What stands for DeviceCMYK."""
+        return default_space(CMYK, self.raw)
+
     def external(self, operands: bytes) -> Any:
         """The external object that ``Do`` names."""
         if operands not in self._external:
@@ -120,10 +167,12 @@ class Resources:
         if asked is None:
             return None
         font = array(get(asked, "/Font"))
+        both, fill_alone = _flag(get(asked, "/OP")), _flag(get(asked, "/op"))
         return ExtendedState(
             fill_alpha=number(get(asked, "/ca")),
             stroke_alpha=number(get(asked, "/CA")),
             line=_line_style(asked),
             font=(self._shelf.font(font[0]), number(font[1]) or 0.0) if len(font) == 2 else None,
-            transparent=is_transparent(asked),
+            fill_manner=_manner(asked, alpha="/ca", overprint=both if fill_alone is None else fill_alone),
+            stroke_manner=_manner(asked, alpha="/CA", overprint=both),
         )

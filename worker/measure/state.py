@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from worker.measure.colour import BLACK, GRAY, Paint, Space
+from worker.measure.colour import GRAY, Space
 from worker.measure.fonts import Font
 from worker.measure.geometry import IDENTITY, Box, Matrix, Outline
+from worker.measure.paint import BLACK, PLAIN, Manner, Paint
 from worker.measure.strokes import SOLID, Style
 
 
@@ -22,6 +23,9 @@ class GraphicsState:
     stroke: Paint = BLACK
     fill_space: Space = GRAY
     stroke_space: Space = GRAY
+    fill_manner: Manner = PLAIN
+    stroke_manner: Manner = PLAIN
+    """How the colours are laid on; ``fill`` and ``stroke`` are always colours in their manner."""
     fill_alpha: float = 1.0
     stroke_alpha: float = 1.0
     line: Style = SOLID

@@ -7,6 +7,7 @@ from typing import Any
 from worker.measure.content import numbers
 from worker.measure.geometry import as_matrix, multiply
 from worker.measure.operators.machine import Machine, operator
+from worker.measure.paint import laid_on
 from worker.measure.strokes import Style, dashes
 
 _DEEPEST_STACK = 10_000
@@ -79,5 +80,7 @@ class GeneralOperators(Machine):
             self._draw_lines(**asked.line)
         if asked.font is not None:
             state.font, state.size = asked.font
-        if asked.transparent:
-            self.marks.transparency = True
+        if asked.fill_manner:
+            state.fill_manner, state.fill = laid_on(state.fill, state.fill_manner, asked.fill_manner)
+        if asked.stroke_manner:
+            state.stroke_manner, state.stroke = laid_on(state.stroke, state.stroke_manner, asked.stroke_manner)

@@ -48,6 +48,8 @@ class Machine:
         self.state = GraphicsState(ctm=IDENTITY, clip=EVERYTHING)
         self.open: list[tuple[int, int]] = []
         """The forms, patterns and glyphs that are being drawn, the outermost first."""
+        self.cells: dict[Any, Any] = {}
+        """The patterns that were drawn on this page, once for each place and colour."""
         self._followed = 0
         self.restart()
 

@@ -18,6 +18,7 @@ from worker.measure.geometry import (
 from worker.measure.images import inline_image, placed_image
 from worker.measure.marks import Picture
 from worker.measure.operators.machine import Machine, operator
+from worker.measure.paint import laid_on
 from worker.measure.pdfobjects import get, identity, name, numbers, stream_bytes
 from worker.measure.state import GraphicsState
 
@@ -33,8 +34,6 @@ class ObjectOperators(Machine):
         kind = name(get(drawn, "/Subtype"))
         if kind == "Image":
             self._place(placed_image(drawn, self.state.ctm, self.resources.raw))
-            if get(drawn, "/SMask") is not None:
-                self.marks.transparency = True
         elif kind == "Form":
             self._form(drawn)
 
@@ -48,9 +47,10 @@ class ObjectOperators(Machine):
         box = self.seen(picture.box) if picture else None
         if picture is None or box is None or state.fill_alpha <= 0:
             return
-        paint = state.fill if picture.colour == "mask" else None
-        if paint is None or self.marks.prints(paint, box, state.fill_alpha):
-            self.marks.add_picture(picture, box, paint)
+        if picture.colour != "mask":
+            self.marks.add_picture(picture, box, state.fill_manner)
+        elif self.marks.prints(state.fill, box, state.fill_alpha):
+            self.marks.add_stencil(picture, box, state.fill)
 
     def _form(self, form: pikepdf.Stream, matrix: Matrix | None = None) -> None:
         """A form XObject (8.10), drawn with its own resources; one that draws itself is cut there."""
@@ -59,13 +59,16 @@ class ObjectOperators(Machine):
             return
         if len(self.open) >= self.limits.nesting:
             raise ValueError("forms within forms, too deep to follow")
-        if name(get(get(form, "/Group"), "/S")) == "Transparency":
-            self.marks.transparency = True
+        group = name(get(get(form, "/Group"), "/S")) == "Transparency"
+        if group and self.state.fill_alpha <= 0:
+            return
         kept = self.state, self.resources, self.stack, self.path, self.text_clip, self.marked, self.hidden
         self.state = self.state.copy()
         self.restart()
         self.open.append(key)
         self._enter(form, matrix)
+        if group:
+            self._begin_group()
         try:
             self.follow(stream_bytes(form))
         finally:
@@ -82,6 +85,17 @@ class ObjectOperators(Machine):
         own_resources = get(form, "/Resources")
         if own_resources is not None:
             self.resources = self.shelf.take(own_resources)
+
+    def _begin_group(self) -> None:
+        """A transparency group (11.6.6) is laid on as a whole: within it alpha, blend mode and mask begin anew."""
+        state = self.state
+        box = self.seen(state.clip)
+        if box:
+            self.marks.see_through(state.fill_manner.transparency or "group", box)
+        state.fill_alpha = state.stroke_alpha = 1.0
+        anew = {"faint": False, "blends": False, "masked": False}
+        state.fill_manner, state.fill = laid_on(state.fill, state.fill_manner, anew)
+        state.stroke_manner, state.stroke = laid_on(state.stroke, state.stroke_manner, anew)
 
     def draw_appearance(self, form: pikepdf.Stream, ctm: Matrix, matrix: Matrix, clip: Box) -> None:
         """An annotation's appearance stream, placed by ``matrix`` (12.5.5)."""

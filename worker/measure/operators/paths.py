@@ -2,30 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import pikepdf
-
-from worker.measure.colour import Paint, colour_space, page_colour
 from worker.measure.content import first_name, numbers
 from worker.measure.geometry import (
     IDENTITY,
     Box,
     Outline,
     apply,
-    as_matrix,
     corners,
     fills_its_box,
     is_upright,
-    multiply,
     scales,
     transform,
 )
-from worker.measure.marks import PageMarks
-from worker.measure.operators.machine import EVERYTHING, Machine, operator
+from worker.measure.operators.machine import operator
+from worker.measure.operators.patterns import Patterns
 from worker.measure.path import Path, flattened
-from worker.measure.pdfobjects import get, identity, stream_bytes
-from worker.measure.pdfobjects import numbers as array_numbers
+from worker.measure.shading import shading_paint
 from worker.measure.strokes import stroked_box
 
 _CURVE_PARTS = 8
@@ -33,7 +25,7 @@ _FLAT = 0.01
 """A path no wider or no higher than this, in points, is a level or an upright line."""
 
 
-class PathOperators(Machine):
+class PathOperators(Patterns):
     """``m l c v y re h``, the operators that paint, ``W W*`` and ``sh``."""
 
     @operator("m")
@@ -151,12 +143,10 @@ class PathOperators(Machine):
         box = self.seen(path.box) if path.box and not self.hidden else None
         if box is None:
             return
-        if state.fill.pattern is not None:
-            self._paint_pattern(state.fill.pattern, box)
         if self.marks.prints(state.fill, box, state.fill_alpha):
             self.marks.add_shape(box, state.fill)
             for thin in path.thin_boxes:
-                self.marks.add_rule(thin)
+                self.marks.add_rule(thin, box)
 
     def _paint_stroke(self) -> None:
         state, drawn = self.state, self.path.box
@@ -170,25 +160,13 @@ class PathOperators(Machine):
         box = self.seen(covered) if covered else None
         if box and self.marks.prints(state.stroke, box, state.stroke_alpha):
             self.marks.add_shape(box, state.stroke)
-            self.marks.add_rule(2 * (half_x if upright else half_y if level else min(half_x, half_y)))
+            self.marks.add_rule(2 * (half_x if upright else half_y if level else min(half_x, half_y)), box)
 
     @operator("sh")
     def shade(self, operands: bytes) -> None:
         box = self.seen(self.state.clip)
         if box and not self.hidden:
             shading = self.resources.entry("/Shading", first_name(operands))
-            space = colour_space(get(shading, "/ColorSpace"), self.resources.raw)
-            self.marks.add_shape(box, Paint(page_colour(space), False, None))
-
-    def _paint_pattern(self, pattern: Any, box: Box) -> None:
-        """The pictures within a tiling pattern's cell (ISO 32000-1 8.7.3), each once, at the size that it prints."""
-        key = identity(pattern)
-        if not isinstance(pattern, pikepdf.Stream) or len(self.open) >= self.limits.nesting or key in self.open:
-            return
-        cell = PageMarks(media=EVERYTHING, trim=self.marks.trim)
-        inner = self.inner(cell, key)
-        base = self.stack[0].ctm if self.stack else self.state.ctm
-        matrix = as_matrix(array_numbers(get(pattern, "/Matrix"))) or IDENTITY
-        inner.begin(get(pattern, "/Resources"), multiply(matrix, base), EVERYTHING)
-        inner.follow(stream_bytes(pattern))
-        self.marks.pictures.extend(picture._replace(box=box) for picture in cell.pictures)
+            paint = shading_paint(shading, self.resources.raw).under(self.state.fill_manner)
+            if self.marks.prints(paint, box, self.state.fill_alpha):
+                self.marks.add_shape(box, paint)
