@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 from ctypes import byref
+from math import isfinite
 
 import freetype
 from freetype.raw import FT_Matrix, FT_Outline_Transform
@@ -52,7 +53,7 @@ class FontProgram:
     def ink_under(self, glyph: int, linear: Matrix) -> Box | None:
         """The exact bounds of a glyph's outline as a matrix slants or turns it, about the glyph's origin."""
         outline, longest = self._outline(glyph), max(map(abs, linear[:4]))
-        if outline is None or not longest:
+        if outline is None or not longest or not all(map(isfinite, linear)):
             return None
         a, b, c, d = (round(figure / longest * _FINER * _ONE) for figure in linear[:4])
         FT_Outline_Transform(byref(outline._FT_Outline), byref(FT_Matrix(a, c, b, d)))
