@@ -48,7 +48,7 @@ _CMAPS = (
 
 def _spaces() -> Bytes:
     families = st.sampled_from(
-        (b"ICCBased", b"Indexed", b"Separation", b"DeviceN", b"CalRGB", b"CalGray", b"Lab", b"Pattern", b"DeviceCMYK")
+        (b"ICCBased", b"Indexed", b"Separation", b"DeviceN", b"CalRGB", b"CalGray", b"Lab", b"Pattern", b"Lab")
     )
     return st.recursive(
         names | references | anything,

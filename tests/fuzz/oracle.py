@@ -66,9 +66,9 @@ def examine(path: Path, *, base: Measurements | None = None, spoilt_page: int = 
         return Answer("limit", crossed.limit)
     except Exception as error:
         raise _raised("reading", error) from error
-    _check(measured)
+    check_facts(measured)
     if base is not None:
-        _check_the_others(measured, base, spoilt_page)
+        check_the_others(measured, base, spoilt_page)
     try:
         reading = _kept(measured, path.parent)
     except Exception as error:
@@ -112,8 +112,8 @@ def _figures(value: Any) -> Iterator[float]:
             yield from _figures(member)
 
 
-def _check(measured: Measurements) -> None:
-    """The laws of the facts themselves."""
+def check_facts(measured: Measurements) -> None:
+    """The laws of the facts themselves. Raises ``Broken``."""
     count = measured.document.pages
     _expect(all(map(math.isfinite, _figures(measured.model_dump()))), "a figure is not finite")
     _expect([page.page for page in measured.pages] == list(range(1, count + 1)), "pages are not 1 to n", count)
@@ -219,8 +219,8 @@ def _reports(reading: Reading, measured: Measurements, profile: Profile) -> tupl
     return report.model_dump_json(), render_text(report), render_html(report, measured, profile)
 
 
-def _check_the_others(measured: Measurements, base: Measurements, spoilt: int) -> None:
-    """All but the spoilt page measure as they did."""
+def check_the_others(measured: Measurements, base: Measurements, spoilt: int) -> None:
+    """All but the spoilt page measure as they did. Raises ``Broken``."""
     _expect(measured.document.pages == base.document.pages, "a spoilt page changes the count", measured.document.pages)
     for page, before in zip(measured.pages, base.pages, strict=True):
         _expect(page.page == spoilt or page == before, "a spoilt page changes another", (page, before))

@@ -35,7 +35,7 @@ SPACES = (40, 41, 42, 43)
 PROFILE, LAYERS, LAYER_NAMES = 44, (45, 46), 47
 NOTES = (48, 49, 50)
 INFO, XMP, INTENT, FORM_FIELDS, NAMES, OUTLINE = 51, 52, 53, 54, 55, 56
-RESOURCES, LENGTH = 57, 58
+RESOURCES, BRANCH_OF_NAMES = 57, 58
 LAST = 58
 MISSING = 99
 
@@ -52,7 +52,7 @@ PAGE_CONTENTS = (
     LINE
     + b"/C0 cs 0.2 scn 20 20 80 60 re f /G0 gs /Pattern cs /P0 scn 100 300 50 50 re f BT /F3 10 Tf 9 9 Td <41> Tj ET",
     LINE + b"/OC /L0 BDC BT /F2 9 Tf 1 0 0.2 1 40 60 Tm <00010002> Tj ET EMC BT /F0 8 Tf 3 3 Td (end) Tj "
-    b"/F5 8 Tf 200 300 Td <00010001> Tj /F4 9 Tf (A) Tj ET /P1 sh",
+    b"/F5 8 Tf 200 300 Td <00010001> Tj /F4 9 Tf (A) Tj ET /OC /L2 BDC /P1 sh EMC",
 )
 
 
@@ -137,7 +137,7 @@ def _tree() -> dict[int, bytes]:
         ROOT: b"<< /Type /Pages /Kids [3 0 R 6 0 R] /Count 3 /MediaBox [0 0 432 648] /Resources 57 0 R >>",
         BRANCH: b"<< /Type /Pages /Parent 2 0 R /Kids [4 0 R 5 0 R] /Count 2 >>",
         RESOURCES: resources,
-        LENGTH: b"3",
+        BRANCH_OF_NAMES: b"<< /Limits [(a) (a)] /Names [(a) << /F (a.txt) >>] >>",
     }
     above = (BRANCH, BRANCH, ROOT)
     for page, contents, parent, note, data in zip(PAGES, CONTENTS, above, NOTES, PAGE_CONTENTS, strict=True):
@@ -193,7 +193,7 @@ def _pictures() -> dict[int, bytes]:
         ),
         FORMS[1]: stream(b"0 0 30 30 re W n 5 5 90 90 re f", form + b"/Group << /S /Transparency >>"),
         FORMS[2]: stream(b"q /I1 Do Q /X2 Do", form),
-        IMAGES[0]: stream(b"\0\x50\xa0\xff", image + b"/ColorSpace /DeviceGray /BitsPerComponent 8"),
+        IMAGES[0]: stream(b"\xff" * 12, image + b"/ColorSpace /DeviceRGB /BitsPerComponent 8", deflate=True),
         IMAGES[1]: stream(b"\x40\x80", image + b"/ImageMask true /BitsPerComponent 1 /Decode [1 0]"),
         IMAGES[2]: stream(b"\0\0", image + b"/ColorSpace 43 0 R /BitsPerComponent 4 /SMask 31 0 R", deflate=True),
         PATTERNS[0]: stream(
@@ -234,6 +234,6 @@ def _around() -> dict[int, bytes]:
         ),
         INTENT: b"<< /S /GTS_PDFX /OutputConditionIdentifier (invented) /DestOutputProfile 44 0 R >>",
         FORM_FIELDS: b"<< /Fields [50 0 R] /XFA (none) >>",
-        NAMES: b"<< /EmbeddedFiles << /Kids [<< /Names [(a) << /F (a.txt) >>] >>] >> /JavaScript << /Names [] >> >>",
+        NAMES: b"<< /EmbeddedFiles << /Kids [58 0 R] >> /JavaScript << /Names [] >> >>",
         OUTLINE: b"<< /First << /Title (One) /A << /S /GoTo /Next << /S /URI >> >> /Next << /Title (Two) >> >> >>",
     }

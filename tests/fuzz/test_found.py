@@ -1,0 +1,99 @@
+"""What was found by running many files, as the smallest page that shows it. None may cost the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+import pytest
+from pikepdf import Array, Dictionary, Name, Stream
+
+from tests.fuzz.fence import written_in
+from tests.fuzz.sound import CONTENTS, sound_objects, stream, written
+from tests.measure.build import Sheet, block_font
+from worker.measure import measure
+from worker.measure.models import Measurements, Page
+
+LATIN_1 = "É".encode("latin-1")
+NO_UTF_8: Any = pikepdf.Object.parse(b"/#c9")
+
+
+def _content(content: bytes) -> Callable[[Path], Measurements]:
+    return Sheet().page(content).measured
+
+
+FOUND = {
+    "text that a matrix makes flat": b"BT /H 12 Tf 1 0 0 0 50 50 Tm (A) Tj (B) Tj ET",
+    "a font by a name that is no UTF-8": b"BT /" + LATIN_1 + b" 9 Tf (A) Tj ET",
+    "a pattern by a name that is no UTF-8": b"/Pattern cs /" + LATIN_1 + b" scn 0 0 9 9 re f",
+    "a space by a name that is no UTF-8": b"/" + LATIN_1 + b" cs 0 0 9 9 re f",
+    "a name with a zero": b"/A#00 cs /B#00 gs /C#00#ff Do 0 0 9 9 re f",
+    "an inline image in a space that is no UTF-8": b"BI /W 1 /H 1 /BPC 8 /CS /" + LATIN_1 + b" ID x EI",
+}
+
+
+@pytest.mark.parametrize("content", FOUND.values(), ids=FOUND.keys())
+def test_a_page_is_read(tmp_path: Path, content: bytes) -> None:
+    (page,) = _content(content + b" 0 g 100 100 50 50 re f")(tmp_path).pages
+    assert page.unread is None
+    assert page.ink is not None
+    assert page.ink[2] >= 150
+
+
+def _latin_1(sheet: Sheet, value: Any) -> Dictionary:
+    """A dictionary with one entry, by a name of one byte that is no UTF-8 (ISO 32000-1 7.3.5 allows any byte)."""
+    entries = Dictionary()
+    entries[NO_UTF_8] = sheet.pdf.make_indirect(value)
+    return entries
+
+
+def _page_with(folder: Path, content: bytes, category: str, value: Callable[[pikepdf.Pdf], object]) -> Page:
+    sheet = Sheet()
+    resources = {category: _latin_1(sheet, value(sheet.pdf))}
+    (page,) = sheet.page(content, resources=resources).measured(folder).pages
+    assert page.unread is None
+    return page
+
+
+def test_what_has_a_name_that_is_no_utf_8_is_found(tmp_path: Path) -> None:
+    """The box of the block font and of the form are known; the ink of the separation is one of four."""
+    text = _page_with(tmp_path, b"BT /#c9 10 Tf 50 60 Td (A) Tj ET", "Font", block_font)
+    assert text.text == pytest.approx((50, 60, 60, 70))
+    form = _page_with(tmp_path, b"/#c9 Do", "XObject", _form)
+    assert form.ink == pytest.approx((5, 6, 12, 14))
+    space = _page_with(tmp_path, b"/#c9 cs 1 scn 0 0 9 9 re f", "ColorSpace", _separation)
+    assert space.colours == ("spot",)
+
+
+def _form(pdf: pikepdf.Pdf) -> Stream:
+    return Stream(pdf, b"5 6 7 8 re f", Type=Name.XObject, Subtype=Name.Form, BBox=[0, 0, 100, 100])
+
+
+def _separation(pdf: pikepdf.Pdf) -> Array:
+    tint = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=[1, 0, 0, 0], N=1)
+    return Array([Name.Separation, NO_UTF_8, Name.DeviceCMYK, tint])
+
+
+def test_a_glyph_procedure_by_a_name_that_is_no_utf_8(tmp_path: Path) -> None:
+    sheet = Sheet()
+    font = block_font(sheet.pdf)
+    font.CharProcs = _latin_1(sheet, font.CharProcs.A)
+    font.Encoding = Dictionary(Differences=Array([65, NO_UTF_8]))
+    content = b"BT /T 10 Tf 50 60 Td (A) Tj ET"
+    (page,) = sheet.page(content, resources={"Font": Dictionary(T=font)}).measured(tmp_path).pages
+    assert page.unread is None
+    assert page.text == pytest.approx((50, 60, 60, 70))
+
+
+def test_an_embedded_font_under_a_matrix_past_all_figures(tmp_path: Path) -> None:
+    objects = dict(sound_objects())
+    huge = b"9" * 200
+    objects[CONTENTS[0]] = stream(
+        b"1 1 1 1 0 0 cm %s 0 0 %s 0 0 cm BT /F1 12 Tf %s 1 1 %s 0 0 Tm (Tern) Tj ET" % ((huge,) * 4)
+    )
+    first, *others = measure(written_in(tmp_path, written(objects))).pages
+    assert first.unread is None
+    assert first.text is None
+    assert all(page.text for page in others)
