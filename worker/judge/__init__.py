@@ -10,6 +10,7 @@ from worker.judge import (  # noqa: F401 - they enter their rules
     blank,
     bleed,
     boxes,
+    colour,
     file,
     image,
     link,

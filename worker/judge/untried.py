@@ -9,19 +9,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from worker.judge.case import Apart, Case, on_pages
+from worker.judge.colour import inks_not_known
 from worker.judge.file import title_not_compared
 from worker.judge.pdfx import not_looked_at
 from worker.judge.type import silent_fonts
 from worker.judge.words import LEFT_OUT, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
 from worker.rules import RULES
 
-_GROUPS_OF_CONTENT = ("live area", "type", "image", "blank")
+_GROUPS_OF_CONTENT = ("live area", "type", "image", "colour", "blank")
 _GROUPS_BY_THE_PAGE = ("live area", "blank")
 _BLEED = ("bleed-missing", "bleed-short")
+_OF_THE_FILE = ("output-intent",)
+"""Rules of such a group that look at no page."""
 _COUNTS = ("page-count", "page-multiple")
 _REST: dict[str, Callable[[Case], Iterator[str]]] = {
     "document-title": title_not_compared,
     "font-restricted": silent_fonts,
+    "ink-coverage": inks_not_known,
     "pdfx-conformance": not_looked_at,
 }
 """What some rules leave untested of the whole file."""
@@ -46,7 +50,7 @@ def left_out(rule: str, case: Case) -> str | None:
 
 def _left_out(rule: str, case: Case) -> Iterator[str]:
     group = RULES[rule].group
-    unread = [page.page for page in case.pages if page.unread is not None]
+    unread = [page.page for page in case.pages if page.unread is not None and rule not in _OF_THE_FILE]
     if unread and (group in _GROUPS_OF_CONTENT or rule in _BLEED or rule == "pdfx-conformance"):
         yield UNREAD.format(pages=on_pages(unread).capitalize())
     if rule in _REST:

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from worker.measure.models import MarkKind, PageColour, Transparency
+
 
 class Words(NamedTuple):
     title: str
@@ -484,6 +486,112 @@ WORDS: dict[tuple[str, str], Words] = {
         "It prints no better, and the file is larger and slower to handle than need be.",
         "Reduce it to {pixels} pixels, keeping it in pure black and white.",
     ),
+    ("colour-space", "colour"): Words(
+        "There is colour in a black-and-white book",
+        "Not all is in black and grey: {found} ({colours}{names}). This printer prints with {printed}.",
+        "The file is refused, or the colours are turned into greys that nobody has chosen; light ones may vanish, and "
+        "some printers charge the whole book as colour.",
+        "Turn pictures into greyscale and set text and drawings in black or grey, or export with the colours set to "
+        "greyscale (grey). If the book is meant to be in colour, choose a printer or profile for colour.",
+    ),
+    ("colour-space", "rgb"): Words(
+        "There are colours in RGB, which this printer does not take",
+        "RGB is how screens mix colours; this printer wants them in its inks (CMYK). In RGB there are: {found} "
+        "({colours}).",
+        "The file is refused, or the printer’s machine converts them: bright colours turn dull, and black text may "
+        "come out in four inks with blurred edges.",
+        "Export with the colours converted to CMYK by the profile that the printer names, with black text kept in "
+        "black alone; or convert the pictures before you place them.",
+    ),
+    ("colour-space", "rgb-gray"): Words(
+        "Black and grey are written in RGB, which this printer does not take",
+        "They look grey, and the file mixes them from red, green and blue as a screen does: {found}.",
+        "The file is refused, or the printer’s machine makes them of four inks: where these do not meet exactly, small "
+        "letters get blurred, coloured edges.",
+        "Set the colour of text and lines to black alone (grey, or CMYK 0, 0, 0, 100) and turn such pictures into "
+        "greyscale; or export with the colours converted so that black stays black alone.",
+    ),
+    ("colour-space", "cmyk"): Words(
+        "There are colours in CMYK, which this printer does not take",
+        "In CMYK, the four inks of a press, there are: {found}. This printer takes other colours and makes its inks "
+        "of them itself.",
+        "The file is refused, or the colours come out otherwise than meant.",
+        "Export with the colours converted to RGB, and check how they look.",
+    ),
+    ("colour-space", "spot"): Words(
+        "There are spot colours, which this printer does not take",
+        "A spot colour is an ink of its own, mixed for one job{names}. There are: {found}.",
+        "The file is refused, or the colour is replaced by a mixture of other inks that may look different.",
+        "Change the spot colours into mixtures of the four inks (CMYK) where they are defined, and export again.",
+    ),
+    ("colour-space", "lab"): Words(
+        "There are colours in Lab, which this printer does not take",
+        "Lab describes how a colour looks and not of which inks it is made. There are: {found}.",
+        "The file is refused, or the printer’s machine chooses the inks.",
+        "Export with the colours converted to CMYK by the profile that the printer names.",
+    ),
+    ("ink-coverage", ""): Words(
+        "Too much ink lies on one spot",
+        "A colour on page {where} asks for {is_} percent of ink, all inks added up{among}; at most {most} are taken."
+        "{bound}",
+        "So much ink does not dry: it smears, sticks to the facing page, and may make the paper wavy.",
+        "Set this colour with less ink, {most} percent in all: for a deep black as 60, 40, 40, 100 (240), and for text "
+        "black alone.",
+    ),
+    ("ink-coverage", "picture"): Words(
+        "Pictures have too much ink on one spot",
+        "The darkest part of a picture on page {where} asks for {is_} percent of ink, all inks added up{among}; at "
+        "most {most} are taken.{bound}",
+        "So much ink does not dry: it smears, sticks to the facing page, and dark parts lose their detail.",
+        "Convert the picture again, from its RGB original, by the colour profile that the printer names, or one whose "
+        "total ink is {most} percent or less.",
+    ),
+    ("rich-black-text", ""): Words(
+        "Black text is made of several inks",
+        "Text on {pages} is in a black of several inks, {sizes} in size; the smallest, on page {where}, is {inks}.",
+        "The inks never meet exactly: small letters get blurred, coloured edges and fill in.",
+        "Set this text in black alone (CMYK 0, 0, 0, 100, or a black of the colour space grey).",
+    ),
+    ("rich-black-text", "registration"): Words(
+        "Text is in the registration colour",
+        "Text on {pages}, {sizes} in size, is in the colour that prints on every plate (often called Registration), "
+        "which is for a printer’s marks outside the page.",
+        "It prints with all inks at once: it smears, and small letters get blurred, coloured edges.",
+        "Set this text in black alone (CMYK 0, 0, 0, 100, or a black of the colour space grey).",
+    ),
+    ("thin-rule", ""): Words(
+        "Some lines are too thin",
+        "The thinnest line on page {where} is {is_} wide{zero}{among}; {asked} is asked.",
+        "It may break up, or not print at all.",
+        "Set lines to {asked} or wider. In a drawing that was made smaller, the lines became thinner with it.",
+    ),
+    ("transparency", ""): Words(
+        "There is transparency, which this printer does not take",
+        "On {pages} something is to be seen through: {kinds}.",
+        "The file is refused, or parts of these pages come out opaque, in another colour, or not at all.",
+        "Export again with transparency flattened (PDF 1.3, or a setting for it), or take shadows, glows and "
+        "see-through colours out; then look at {pages}.",
+    ),
+    ("output-intent", "none"): Words(
+        "The file does not name a printing condition",
+        "This printer wants a file that says for which press and paper its colours are meant (its output intent); this "
+        "one does not.",
+        "The file is refused, or its colours are taken for those of another paper.",
+        "Export again with the output intent (a colour profile) that the printer names.",
+    ),
+    ("output-intent", "several"): Words(
+        "The file names two different printing conditions",
+        "A file says once for which press and paper its colours are meant (its output intent); this one says: {names}.",
+        "The printer cannot tell which one holds: the file is refused, or the colours come out otherwise than meant.",
+        "Export again with the one output intent that the printer names.",
+    ),
+    ("output-intent", "other-family"): Words(
+        "The printing condition is not that of this printer",
+        "The file says that its colours are meant for {condition}, whose profile is in {family}; this printer takes "
+        "{taken}.",
+        "The file is refused, or all its colours are converted once more and come out otherwise than meant.",
+        "Export again with the output intent (a colour profile) that the printer names.",
+    ),
     ("line-art-resolution", ""): Words(
         "Line drawings are too coarse",
         "The drawing in pure black and white on page {where}{among} has {is_} pixels an inch as placed; {asked} are "
@@ -514,6 +622,31 @@ ACTIVE: dict[str, Active] = {
 }
 
 
+COLOURS: dict[PageColour, str] = {
+    "gray": "grey",
+    "rgb": "RGB",
+    "rgb-gray": "grey written in RGB",
+    "cmyk": "CMYK",
+    "spot": "spot colour",
+    "lab": "Lab",
+    "registration": "registration colour",
+}
+MARK_KINDS: dict[MarkKind, str] = {"text": "text", "drawing": "lines or areas", "picture": "pictures"}
+TRANSPARENCIES: dict[Transparency, str] = {
+    "alpha": "a colour or picture at less than full opacity",
+    "blend": "a colour that blends with what lies beneath",
+    "soft-mask": "a soft mask (a shadow, a glow, a picture with soft edges)",
+    "group": "a transparency group",
+}
+ONLY_BLACK = "black ink alone"
+ONLY_BLACK_AND_SPOT = "black ink and spot colours"
+BOUND = (
+    " Other things lie in the same place, or parts are covered or cut off: what comes together on paper may be more or "
+    "less."
+)
+AS_THIN_AS_CAN_BE = ", which stands for the thinnest line that each machine can draw"
+INKS_UNKNOWN = "{pages}: colours in RGB or Lab were left out, since the printer’s conversion decides their inks."
+INKS_NOT_READ = "{pages}: a picture in CMYK was left out, since its inks could not be read."
 NAMELESS = "a font without a name"
 PERMISSION_UNKNOWN = "Whether these fonts may be embedded is not said in the file: {names}."
 TITLE_NOT_COMPARED = "The title was not compared with the title page."
