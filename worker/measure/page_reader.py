@@ -25,7 +25,8 @@ from worker.measure.pdfobjects import get, name, stream_bytes
 from worker.measure.picture_inks import PictureInks
 from worker.measure.resources import ResourceShelf
 
-_UNREADABLE_PAGE = "its content could not be read"
+_DAMAGED = "its content is damaged"
+_NOT_FOLLOWED = "its content cannot be followed"
 _LOST_PAGE = "the file names it and has no such page"
 
 
@@ -42,7 +43,7 @@ class PageReader:
         self.gathered = Gathered()
 
     def read(self, node: PageNode, number: int) -> None:
-        """Read one page. Raises ``LimitReached``, which names it."""
+        """Read one page; one that crosses a limit of a page is left unread. Raises ``LimitReached`` for memory."""
         whereabouts.at(number)
         page, inherited = node.page, node.inherited
         boxes = page_boxes(page, inherited)
@@ -65,7 +66,8 @@ class PageReader:
         except MemoryError as error:
             raise LimitReached("memory", f"page {number} needs more memory than is allowed", number) from error
         except LimitReached as error:
-            raise LimitReached(error.limit, f"page {number}: {error}", number) from error
+            unread = str(error)
+            self.gathered.crossed.append(LimitReached(error.limit, f"page {number}: {error}", number))
         except Exception as error:  # whatever a page does that nobody thought of costs that page, not the book
             unread = _unreadable(error)
         self.gathered.links += notes.links
@@ -148,7 +150,8 @@ class PageReader:
 
 
 def _unreadable(error: Exception) -> str:
-    return f"{_UNREADABLE_PAGE} ({type(error).__name__})"
+    broken = isinstance(error, (pikepdf.PdfError, pikepdf.DataDecodingError))
+    return _DAMAGED if broken else f"{_NOT_FOLLOWED} ({type(error).__name__})"
 
 
 def _rounded(ppi: tuple[float, float]) -> tuple[float, float]:
