@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from worker.measure.active import Acting
 from worker.measure.geometry import Box
+from worker.measure.limits import LimitReached
 from worker.measure.models import Annotation, Font, FontKind, Image, Link, MissingGlyphs, Page, Place
 
 MOST_PLACES = 12
@@ -105,6 +106,8 @@ class Gathered:
     fonts: dict[Hashable, FontSeen] = field(default_factory=dict)
     repairs: list[str] = field(default_factory=list)
     acting: list[Acting] = field(default_factory=list)
+    crossed: list[LimitReached] = field(default_factory=list)
+    """The limits of a page that pages crossed."""
 
     def add(self, later: Gathered) -> None:
         """What was gathered from the pages after these."""
@@ -114,6 +117,7 @@ class Gathered:
         self.annotations += later.annotations
         self.repairs += later.repairs
         self.acting += later.acting
+        self.crossed += later.crossed
         for key, seen in later.fonts.items():
             if key in self.fonts:
                 self.fonts[key].add(seen)
