@@ -64,6 +64,8 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
         if all(node.lost for node in tree):
             return _unreadable(file, "damaged", "it has no pages")
         gathered = _gather(pdf, tree, limits, progress or _nobody, twin)
+        if len(gathered.crossed) == len(tree):
+            raise gathered.crossed[0]
         return Measurements(
             reader=READER_VERSION,
             file=file,
