@@ -50,9 +50,11 @@ def left_out(rule: str, case: Case) -> str | None:
 
 def _left_out(rule: str, case: Case) -> Iterator[str]:
     group = RULES[rule].group
-    unread = [page.page for page in case.pages if page.unread is not None and rule not in _OF_THE_FILE]
-    if unread and (group in _GROUPS_OF_CONTENT or rule in _BLEED or rule == "pdfx-conformance"):
-        yield UNREAD.format(pages=on_pages(unread).capitalize())
+    unread = [page for page in case.pages if page.unread is not None and rule not in _OF_THE_FILE]
+    if group in _GROUPS_OF_CONTENT or rule in _BLEED or rule == "pdfx-conformance":
+        for why in dict.fromkeys(page.unread for page in unread):
+            pages = [page.page for page in unread if page.unread == why]
+            yield UNREAD.format(pages=on_pages(pages).capitalize(), why=why)
     if rule in _REST:
         yield from _REST[rule](case)
     if group == "live area" or rule in _BLEED:
