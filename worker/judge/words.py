@@ -655,7 +655,7 @@ NO_COVER = "No cover was given."
 NOT_OPENED = "The file could not be opened."
 TOO_FEW_PAGES = "There are too few full pages of text to tell."
 TWO_ON_ONE = "Two pages of the book stand side by side on one page of the file: export single pages first."
-UNREAD = "{pages} could not be read."
+UNREAD = "{pages} could not be read: {why}."
 OPEN_EDGE = (
     "The file does not say where the edge of {pages} is: of ink beyond it, only what runs through the border is known."
 )
