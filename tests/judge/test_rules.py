@@ -161,7 +161,7 @@ def test_a_file_that_no_reader_opens(reason: str, rule: str) -> None:
 def test_a_page_that_could_not_be_read_is_not_passed_in_silence() -> None:
     lost = page(3).model_copy(update={"unread": "its content could not be read"})
     reasons = {each.rule: each.why for each in judge(flawed(p3=lost), profile()).not_checked}
-    assert reasons["inside-margin"] == "Page 3 could not be read."
+    assert reasons["inside-margin"] == "Page 3 could not be read: its content could not be read."
 
 
 margins = st.floats(min_value=-20, max_value=200)
