@@ -150,8 +150,7 @@ class PageReader:
 
 
 def _unreadable(error: Exception) -> str:
-    broken = isinstance(error, (pikepdf.PdfError, pikepdf.DataDecodingError))
-    return _DAMAGED if broken else f"{_NOT_FOLLOWED} ({type(error).__name__})"
+    return _DAMAGED if isinstance(error, pikepdf.PdfError) else f"{_NOT_FOLLOWED} ({type(error).__name__})"
 
 
 def _rounded(ppi: tuple[float, float]) -> tuple[float, float]:
