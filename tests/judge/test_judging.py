@@ -116,7 +116,7 @@ def test_pages_that_could_not_be_read_are_judged_by_their_boxes_alone() -> None:
     judgement = judge(book(*sound().pages[:2], lost, *sound().pages[3:]), profile())
     assert [(each.rule, each.pages) for each in judgement.findings] == [("mixed-page-sizes", (3,))]
     reasons = {each.rule: each.why for each in judgement.not_checked}
-    assert reasons["small-type"] == reasons["bleed-missing"] == "Page 3 could not be read: its content could not be read."
+    assert reasons["small-type"] == reasons["bleed-missing"] == "Page 3 could not be read: its stream is broken."
     assert "trim-size" not in reasons
 
 
