@@ -16,7 +16,6 @@ from reportlab.pdfgen.canvas import Canvas
 
 from tests.corpora import MEMOIR, R_INTRO, Corpus
 from worker.measure import measure
-from worker.measure.limits import LimitReached
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="a second process is started by fork")
 
