@@ -95,31 +95,59 @@ def fills_its_box(polygon: Polygon) -> bool:
     return abs(sum(x * v - u * y for (x, y), (u, v) in pairs)) / 2 > 0.999 * whole
 
 
-def within(outline: Outline, box: Box) -> Box | None:
-    """The box around what of an outline lies in ``box``; holes are not looked for. None where nothing does."""
-    shared: Box | None = None
-    for polygon in outline:
-        kept = polygon
-        for axis, edge, sign in ((0, box[0], 1), (1, box[1], 1), (0, box[2], -1), (1, box[3], -1)):
-            kept = _cut(kept, axis, edge, sign)
-        if kept:
-            xs, ys = [x for x, _ in kept], [y for _, y in kept]
-            shared = union(shared, (min(xs), min(ys), max(xs), max(ys)))
-    return shared
+def within(outline: Outline, shape: Outline) -> Outline:
+    """What of a shape lies in an outline. One that is not convex is cut to the shape's box: holes and bays are not
+    looked for."""
+    if len(outline) == 1 and _is_convex(outline[0]):
+        return tuple(kept for polygon in shape if (kept := _cut(polygon, outline[0])))
+    box = around_points(shape)
+    return tuple(kept for polygon in outline if (kept := _cut(polygon, corners(box, IDENTITY)))) if box else ()
 
 
-def _cut(polygon: Polygon, axis: int, edge: float, sign: int) -> Polygon:
-    """The part of a polygon on one side of an upright or level line (Sutherland and Hodgman, 1974)."""
+def around_points(shape: Outline) -> Box | None:
+    """The box around all corners of a shape."""
+    points = [point for polygon in shape for point in polygon]
+    if not points:
+        return None
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _turns(polygon: Polygon) -> list[float]:
+    """By how much each corner turns, to the left where positive."""
+    edges = [(q[0] - p[0], q[1] - p[1]) for p, q in zip(polygon, [*polygon[1:], polygon[0]], strict=True)]
+    edges = [(x, y) for x, y in edges if x or y]
+    return [x * v - y * u for (x, y), (u, v) in zip(edges, [*edges[1:], *edges[:1]], strict=True)]
+
+
+def _is_convex(polygon: Polygon) -> bool:
+    """Whether all corners turn the same way, and only once around (a star turns twice)."""
+    turns = _turns(polygon)
+    rightwards = [q[0] > p[0] for p, q in zip(polygon, [*polygon[1:], polygon[0]], strict=True) if q[0] != p[0]]
+    changes = sum(one != other for one, other in zip(rightwards, [*rightwards[1:], *rightwards[:1]], strict=True))
+    return changes <= 2 and (all(turn >= 0 for turn in turns) or all(turn <= 0 for turn in turns))
+
+
+def _cut(polygon: Polygon, convex: Polygon) -> Polygon:
+    """The part of a polygon within a convex one (Sutherland and Hodgman, 1974)."""
+    side = 1.0 if sum(_turns(convex)) > 0 else -1.0
+    for p, q in zip(convex, [*convex[1:], convex[0]], strict=True):
+        if p != q:
+            polygon = _cut_at(polygon, p, (side * (q[0] - p[0]), side * (q[1] - p[1])))
+    return polygon
+
+
+def _cut_at(polygon: Polygon, at: tuple[float, float], along: tuple[float, float]) -> Polygon:
+    """The part of a polygon to the left of a line."""
     kept: Polygon = []
-    before = polygon[-1] if polygon else (0.0, 0.0)
-    for point in polygon:
-        was, now = sign * (before[axis] - edge), sign * (point[axis] - edge)
+    depths = [along[0] * (y - at[1]) - along[1] * (x - at[0]) for x, y in polygon]
+    for place, point in enumerate(polygon):
+        before, was, now = polygon[place - 1], depths[place - 1], depths[place]
         if (was < 0 < now) or (now < 0 < was):
             share = was / (was - now)
             kept.append((before[0] + share * (point[0] - before[0]), before[1] + share * (point[1] - before[1])))
         if now >= 0:
             kept.append(point)
-        before = point
     return kept
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, ClassVar, TypeVar
 
 from worker.measure.content import instructions
-from worker.measure.geometry import IDENTITY, Box, Matrix, Outline, intersection, within
+from worker.measure.geometry import IDENTITY, Box, Matrix, Outline, around_points, corners, intersection, within
 from worker.measure.layers import Layers
 from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.marks import PageMarks
@@ -16,7 +16,7 @@ from worker.measure.state import GraphicsState
 
 EVERYTHING: Box = (-1e9, -1e9, 1e9, 1e9)
 NOTHING: Box = (0.0, 0.0, -1.0, -1.0)
-_MOST_CORNERS = 500
+MOST_CORNERS = 500
 _MOST_OUTLINES = 4
 """Clip paths of more corners, or more of them one within the other, count by their boxes."""
 
@@ -91,18 +91,23 @@ class Machine:
     def clip_to(self, box: Box | None, outline: Outline = ()) -> None:
         """Nothing outside ``box`` is shown from here on, nor outside ``outline`` in it where that is no rectangle."""
         self.state.clip = (intersection(self.state.clip, box) if box else None) or NOTHING
-        if outline and sum(map(len, outline)) <= _MOST_CORNERS:
+        if outline and sum(map(len, outline)) <= MOST_CORNERS:
             self.state.outlines = (*self.state.outlines[-_MOST_OUTLINES:], outline)
 
-    def seen(self, box: Box) -> Box | None:
-        """The part of a mark that would print, the box itself where all of it does; None where nothing does."""
+    def seen(self, box: Box, shape: Outline = ()) -> Box | None:
+        """The part of a mark that would print, the box itself where all of it does; None where nothing does.
+
+        ``shape`` is the mark's own where it does not fill its box.
+        """
         shown = self.marks.visible(box, self.state.clip)
+        if not self.state.outlines or shown is None:
+            return shown
+        left = shape or (corners(shown, IDENTITY),)
         for outline in self.state.outlines:
-            if shown is None:
-                return None
-            cut = within(outline, shown)
-            shown = shown if cut == shown else cut
-        return shown
+            left = within(outline, left)
+        cut = around_points(left)
+        cut = intersection(cut, shown) if cut else None
+        return shown if cut == shown else cut
 
     def inner(self, marks: PageMarks, drawn: tuple[int, int]) -> Machine:
         """Another machine for something that is drawn within, with marks of its own."""

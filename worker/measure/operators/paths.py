@@ -14,7 +14,7 @@ from worker.measure.geometry import (
     scales,
     transform,
 )
-from worker.measure.operators.machine import operator
+from worker.measure.operators.machine import MOST_CORNERS, operator
 from worker.measure.operators.patterns import Patterns
 from worker.measure.path import Path, flattened
 from worker.measure.shading import shading_paint
@@ -140,7 +140,8 @@ class PathOperators(Patterns):
 
     def _paint_fill(self) -> None:
         state, path = self.state, self.path
-        box = self.seen(path.box) if path.box and not self.hidden else None
+        shape = self._outline() if state.outlines and len(path.trail) <= MOST_CORNERS else ()
+        box = self.seen(path.box, shape) if path.box and not self.hidden else None
         if box is None:
             return
         if self.marks.prints(state.fill, box, state.fill_alpha):
