@@ -24,8 +24,9 @@ from worker.report.text import render_text
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 _ROUNDING = 2e-3
 _UNREAD = {
-    "its content could not be read (PdfError)",
-    "its content could not be read (DataDecodingError)",
+    "its content is damaged",
+    "a stream inflates past 256 MB",
+    "more than 6,000,000 drawing operators on one page",
     "its CropBox lies outside its MediaBox",
     "it has no MediaBox, so its size is not known",
     "its MediaBox is empty, so its size is not known",

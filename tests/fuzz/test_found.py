@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Stream
 
 from tests.fuzz.fence import written_in
+from tests.fuzz.oracle import Answer, examine
 from tests.fuzz.sound import CONTENTS, sound_objects, stream, written
 from tests.measure.build import Sheet, block_font
 from worker.measure import measure
@@ -97,3 +99,12 @@ def test_an_embedded_font_under_a_matrix_past_all_figures(tmp_path: Path) -> Non
     assert first.unread is None
     assert first.text is None
     assert all(page.text for page in others)
+
+
+def test_a_page_that_crosses_a_limit_costs_that_page(tmp_path: Path) -> None:
+    """300 kB of content become 300 MB; all other pages measure as they did."""
+    content = stream(zlib.compress(b" " * 300_000_000), b"/Filter /FlateDecode")
+    base = measure(written_in(tmp_path, written(sound_objects())))
+    path = written_in(tmp_path, written({**sound_objects(), CONTENTS[1]: content}))
+    assert examine(path, base=base, spoilt_page=2) == Answer("measured", pages=3, unread=1)
+    assert measure(path).pages[1].unread == "a stream inflates past 256 MB"
