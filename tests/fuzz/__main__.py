@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -17,6 +18,7 @@ from pathlib import Path
 from tests.fuzz.running import KINDS, Batch, Tally, run
 
 _BATCH = 100
+_FOLDER = Path(tempfile.gettempdir()) / "pressworthy-fuzz"
 _ANSWERS = ("measured", "unreadable", "limit", "broken")
 
 
@@ -26,7 +28,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--kinds", nargs="+", choices=KINDS, default=KINDS)
-    parser.add_argument("--folder", type=Path, default=Path("fuzz-findings"), help="where files are kept")
+    parser.add_argument("--folder", type=Path, default=_FOLDER, help="where files are kept; by default %(default)s")
     asked = parser.parse_args()
     started, tally = time.monotonic(), Tally()
     with ProcessPoolExecutor(asked.processes, mp_context=get_context("fork")) as pool:
