@@ -8,9 +8,6 @@ from pathlib import Path
 
 from PIL import Image, ImageStat
 
-from tests.needs import needs_program
-
-needs_ghostscript = needs_program("gs", package="ghostscript")
 _QUIET = ["gs", "-q", "-dBATCH", "-dNOPAUSE", "-dSAFER"]
 
 

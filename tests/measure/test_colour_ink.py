@@ -14,7 +14,8 @@ from pikepdf import Array, Dictionary, Name, Stream, String
 from PIL import Image, ImageChops
 
 from tests.measure.build import Sheet, picture
-from tests.measure.ghostscript import heaviest, needs_ghostscript
+from tests.measure.ghostscript import heaviest
+from tests.needs import needs_ghostscript
 from worker.measure import measure, picture_inks
 from worker.measure.colour import CMYK
 from worker.measure.models import Page

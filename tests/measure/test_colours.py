@@ -14,9 +14,9 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Stream, String
 
 from tests.measure.build import Sheet, picture
-from tests.measure.ghostscript import black_plate, needs_ghostscript
+from tests.measure.ghostscript import black_plate
 from tests.measure.poppler import pdfimages
-from tests.needs import needs_poppler
+from tests.needs import needs_ghostscript, needs_poppler
 from worker.measure import measure
 from worker.measure.models import Page
 
