@@ -63,10 +63,20 @@ def _be_the_child(examine: Callable[[], Answer], write_end: int, complaints: IO[
         os.dup2(complaints.fileno(), 2)
         faulthandler.enable()
         gc.disable()
-        limit_self(LIMITS.seconds, LIMITS.memory, LIMITS.open_files, _FILE_SIZE)
+        memory, files = _already_taken()
+        limit_self(LIMITS.seconds, memory + LIMITS.memory, files + LIMITS.open_files, _FILE_SIZE)
         os.write(write_end, json.dumps(_said(examine)).encode())
     finally:
         os._exit(0)
+
+
+def _already_taken() -> tuple[int, int]:
+    """The address space and the files that this process was forked with, which are the tests' own; 0 if unknown."""
+    own = Path("/proc/self")
+    if not own.exists():
+        return 0, 0
+    pages = int((own / "statm").read_text().split()[0])
+    return pages * resource.getpagesize(), max(map(int, os.listdir(own / "fd")))
 
 
 def _said(examine: Callable[[], Answer]) -> dict[str, Any]:
