@@ -13,7 +13,7 @@ import pypdfium2
 import pytest
 from pikepdf import Array, Dictionary, Name, Stream, String
 
-from tests.measure.build import Sheet, picture
+from tests.measure.build import Sheet, block_font, picture
 from tests.measure.ghostscript import black_plate
 from tests.measure.poppler import pdfimages
 from tests.needs import needs_ghostscript, needs_poppler
@@ -169,6 +169,27 @@ def test_tiling_patterns(tmp_path: Path, cell: bytes, keys: dict[str, Any], colo
             assert page.blank == (lightest == 255)
         else:
             assert page.blank == (not found)
+
+
+GLYPHS = {
+    "colours of its own": (b"1000 0 d0 1 0 0 rg 0 0 500 500 re f", {"rgb", "gray"}),
+    "the current colour": (b"1000 0 d0 0 0 500 500 re f", {"gray"}),
+    "none, whatever it says": (b"1000 0 0 0 1000 1000 d1 1 0 0 rg 0 0 500 500 re f", {"gray"}),
+}
+
+
+@pytest.mark.parametrize(("glyph", "colours"), GLYPHS.values(), ids=GLYPHS.keys())
+def test_glyphs_of_type_3_may_have_colours(tmp_path: Path, glyph: bytes, colours: set[str]) -> None:
+    """9.6.5; on each page on which they are shown."""
+    sheet = Sheet()
+    font = block_font(sheet.pdf)
+    font.CharProcs.A = sheet.pdf.make_indirect(Stream(sheet.pdf, glyph))
+    shared = {"Font": Dictionary(B=sheet.pdf.make_indirect(font))}
+    for _ in range(2):
+        sheet.page(b"0.4 g BT /B 9 Tf 72 72 Td (A) Tj ET", resources=shared)
+    first, second = sheet.measured(tmp_path).pages
+    assert set(first.colours) == set(second.colours) == colours
+    assert [place.of for place in second.coloured] == ["text"] * (len(colours) - 1)
 
 
 def _axial(space: Any, function: Any) -> Dictionary:

@@ -29,6 +29,7 @@ from worker.measure.geometry import Box, Matrix, is_upright, multiply, transform
 from worker.measure.glyphs import GlyphChooser, glyph_chooser, own_letters, win_ansi_doubles
 from worker.measure.models import FontKind
 from worker.measure.outlines import FontProgram, embedding_forbidden
+from worker.measure.paint import Paint
 from worker.measure.path import Path
 from worker.measure.pdfobjects import array, dictionary, get, identity, integer, name, number, numbers, stream_bytes
 from worker.measure.strokes import Style, stroked_box
@@ -121,6 +122,8 @@ class Font:
     type3: Any = None
     type3_matrix: Matrix = (0.001, 0.0, 0.0, 0.001, 0.0, 0.0)
     type3_ink: Callable[[int, Matrix], Box | None] | None = None
+    type3_colours: dict[int, tuple[Paint, ...]] = field(default_factory=dict)
+    """The colours that glyphs of a Type 3 font bring with them, by their codes; those of the glyphs shown so far."""
     own_letters: Callable[[int], str] | None = None
     """The letters that the font program itself gives codes, where the file's dictionary gives none."""
     doubles: Mapping[int, str] = field(default_factory=dict)

@@ -5,7 +5,7 @@ Everything is in points as a reader sees the page, origin at the lower-left corn
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -145,6 +145,11 @@ class PageMarks:
         if runs is None:
             runs = self.text_paints[paint] = []
         runs.append(run)
+
+    def add_colours(self, run: Run, colours: Iterable[Paint]) -> None:
+        """Colours that glyphs of a run, which is added already, bring with them."""
+        for paint in colours:
+            self.text_paints.setdefault(paint, []).append(run)
 
     def add_picture(self, picture: Picture, box: Box, manner: Manner) -> None:
         """A picture, of which ``box`` is seen, laid on in that manner."""

@@ -82,6 +82,8 @@ class Paint:
 
 
 BLACK = Paint("gray", False, 100.0)
+CURRENT = Paint("gray", False, None)
+"""Within a glyph that may have colours of its own: the colour that is current where the glyph is shown."""
 NOTHING = Paint("gray", True, 0.0, void=True)
 """Prints nowhere: the colorant None, a pattern whose cell is empty."""
 

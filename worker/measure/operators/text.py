@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import partial
 
@@ -24,12 +25,15 @@ from worker.measure.geometry import (
 )
 from worker.measure.marks import Lacking, PageMarks, Run
 from worker.measure.operators.machine import EVERYTHING, Machine, operator
+from worker.measure.paint import CURRENT
 from worker.measure.pdfobjects import get, identity, stream_bytes
 from worker.measure.showing import Laid, hung_down, lacking_glyphs, laid_out, placed_codes
 
 _STROKED, _INVISIBLE, _CLIPS = (1, 2, 5, 6), (3, 7), 4
 """Rendering modes (Table 106): those that stroke the outlines, that show nothing, and the first that clips."""
 _OUTLINES_ALONE = (1, 5)
+_HAS_COLOURS = re.compile(rb"\bd0\b")
+"""The operator of a glyph that has colours of its own; after ``d1`` it has none (9.6.5)."""
 _TYPE3_EM = 0.01
 """A Type 3 font whose matrix scales by less than this counts its sizes as the others do, in thousandths."""
 
@@ -168,7 +172,11 @@ class TextOperators(Machine):
             shown = around([part for glyph in self._glyphs(font, matrix, operands) if (part := self.seen(glyph))])
         if shown is None or not self.marks.prints(paint, shown, alpha):
             return
-        self.marks.add_run(Run(shown, (matrix[4], matrix[5]), end, laid.text, font, _size(font, matrix)), paint)
+        run = Run(shown, (matrix[4], matrix[5]), end, laid.text, font, _size(font, matrix))
+        self.marks.add_run(run, paint)
+        if font.type3_colours:
+            for code, _, _ in placed_codes(font, operands, *self._spaces()):
+                self.marks.add_colours(run, font.type3_colours.get(code, ()))
 
     def _glyphs(self, font: Font, matrix: Matrix, operands: bytes) -> Iterator[Box]:
         """The ink of each glyph of a run as it stands on the page: turned, slanted, stroked."""
@@ -205,7 +213,12 @@ class TextOperators(Machine):
         glyph = PageMarks(media=EVERYTHING, trim=EVERYTHING)
         inner = self.inner(glyph, key)
         inner.begin(get(font.type3, "/Resources") or self.resources.raw, matrix, EVERYTHING)
-        inner.follow(stream_bytes(procedure))
+        inner.state.fill = inner.state.stroke = CURRENT
+        data = stream_bytes(procedure)
+        inner.follow(data)
+        own = tuple(paint for paint in glyph.paints if paint is not CURRENT)
+        if own and _HAS_COLOURS.search(data):
+            font.type3_colours[code] = own
         return glyph.ink
 
 
