@@ -36,7 +36,9 @@ from worker.measure.strokes import Style, stroked_box
 
 _SUBSET = re.compile(r"^[A-Z]{6}\+")
 _ENCODING_SUFFIX = re.compile(r"-Identity-[HV]$")
-_NESTING = 12
+_NESTING = 3
+_MOST_VALUES = 400_000
+"""An entry of a font that refers to half of the file is no such entry; widths of 65,536 codes are."""
 _MOST_PIECES = 100_000
 """Strings of one font that are remembered."""
 _SPACE = 32
@@ -419,17 +421,23 @@ def _plain_font(spec: Any) -> dict[str, Any]:
     return plain
 
 
-def _plain(value: Any, depth: int = 0) -> Any:
+def _plain(value: Any) -> Any:
     """A pikepdf object as pdfminer.six would have parsed it."""
-    if depth > _NESTING:
+    return _taken_up(value, 0, [_MOST_VALUES])
+
+
+def _taken_up(value: Any, depth: int, left: list[int]) -> Any:
+    """The object, with None for what lies too deep, or beyond the number of values that are ``left``."""
+    left[0] -= 1
+    if depth > _NESTING or left[0] < 0:
         return None
     if isinstance(value, pikepdf.Stream):
-        attributes = {key[1:]: _plain(value[key], depth + 1) for key in ("/CMapName", "/WMode") if key in value}
+        attributes = {key[1:]: _taken_up(value[key], 1, left) for key in ("/CMapName", "/WMode") if key in value}
         return PDFStream(attributes, _program_bytes(value))
     if isinstance(value, pikepdf.Dictionary):
-        return {key[1:]: _plain(member, depth + 1) for key, member in value.items()}
+        return {key[1:]: _taken_up(member, depth + 1, left) for key, member in value.items()}
     if isinstance(value, pikepdf.Array):
-        return [_plain(member, depth + 1) for member in value]
+        return [_taken_up(member, depth + 1, left) for member in value]
     if isinstance(value, pikepdf.Name):
         return LIT(name(value))
     if isinstance(value, pikepdf.String):
