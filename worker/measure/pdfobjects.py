@@ -15,6 +15,8 @@ from worker.measure.limits import MOST_INFLATED, LimitReached
 _TREE_DEPTH = 64
 _PARAMETERS = ("/Predictor", "/Colors", "/BitsPerComponent", "/Columns", "/EarlyChange")
 """Of a filter (ISO 32000-1 Table 8)."""
+_OF_ANOTHER_PROGRAM = ("JBIG2Decode",)
+"""pikepdf would start another program for it, if there is one, outside all limits of ours but time."""
 
 
 def dictionary(value: Any) -> pikepdf.Object | None:
@@ -78,8 +80,16 @@ def text(value: Any) -> str | None:
     """A text string (ISO 32000-1 7.9.2.2) without control characters; None where there is none or it is empty."""
     if not isinstance(value, pikepdf.String):
         return None
-    clean = "".join(letter for letter in str(value) if letter.isprintable() or letter == " ").strip()
+    clean = "".join(letter for letter in decoded(value) if letter.isprintable() or letter == " ").strip()
     return clean or None
+
+
+def decoded(value: pikepdf.String) -> str:
+    """A text string as it stands; what is no UTF-8 in one that says that it is (ISO 32000-2 7.9.2.2) is replaced."""
+    try:
+        return str(value)
+    except UnicodeDecodeError:
+        return bytes(value).decode("utf-8-sig", "replace")
 
 
 def identity(value: Any) -> tuple[int, int]:
@@ -105,6 +115,8 @@ def stream_bytes(value: Any, most: int = MOST_INFLATED) -> bytes:
 
 def _decoded(stream: pikepdf.Stream, most: int) -> bytes:
     raw, stages = stream.read_raw_bytes(), _stages(stream)
+    if any(stage.filter in _OF_ANOTHER_PROGRAM for stage in stages):
+        raise pikepdf.PdfError("it is a picture")
     known = all(map(is_known, stages))  # what qpdf does not know it refuses, and decodes nothing
     if known and most_it_may_be(len(raw), stages) > most:
         _refuse_bomb(raw, stages, stream, most)
