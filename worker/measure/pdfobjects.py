@@ -16,7 +16,7 @@ _TREE_DEPTH = 64
 _PARAMETERS = ("/Predictor", "/Colors", "/BitsPerComponent", "/Columns", "/EarlyChange")
 """Of a filter (ISO 32000-1 Table 8)."""
 _OF_ANOTHER_PROGRAM = ("JBIG2Decode",)
-"""pikepdf would start another program for it, if there is one, outside all limits of ours but time."""
+"""pikepdf would start one, where there is one, to undo this filter; only pictures have it, and need not be undone."""
 
 
 def dictionary(value: Any) -> pikepdf.Object | None:
@@ -80,11 +80,11 @@ def text(value: Any) -> str | None:
     """A text string (ISO 32000-1 7.9.2.2) without control characters; None where there is none or it is empty."""
     if not isinstance(value, pikepdf.String):
         return None
-    clean = "".join(letter for letter in decoded(value) if letter.isprintable() or letter == " ").strip()
+    clean = "".join(letter for letter in as_text(value) if letter.isprintable() or letter == " ").strip()
     return clean or None
 
 
-def decoded(value: pikepdf.String) -> str:
+def as_text(value: pikepdf.String) -> str:
     """A text string as it stands; what is no UTF-8 in one that says that it is (ISO 32000-2 7.9.2.2) is replaced."""
     try:
         return str(value)
