@@ -10,7 +10,7 @@ import pikepdf
 from worker.measure.active import Acting, on_annotation, on_page
 from worker.measure.geometry import IDENTITY, Box, Matrix, normalised, transform
 from worker.measure.models import Annotation, Link, LinkKind
-from worker.measure.pdfobjects import array, decoded, dictionary, get, integer, name, numbers
+from worker.measure.pdfobjects import array, as_text, dictionary, get, integer, name, numbers
 
 _HIDDEN, _PRINT = 2, 4
 _KINDS: dict[str | None, LinkKind] = {
@@ -55,7 +55,7 @@ def _destination(annotation: Any) -> tuple[LinkKind, str | None]:
     target = get(action, keys[kind]) if kind in keys else None
     if isinstance(target, pikepdf.Name):
         return kind, name(target)
-    return kind, decoded(target)[:_LONGEST_TARGET] if isinstance(target, pikepdf.String) else None
+    return kind, as_text(target)[:_LONGEST_TARGET] if isinstance(target, pikepdf.String) else None
 
 
 def printed_appearances(page: Any) -> Iterator[tuple[pikepdf.Stream, Matrix]]:
