@@ -88,7 +88,7 @@ def _encoding_names(encoding: Any) -> dict[int, str]:
     code = 0
     for member in array(get(encoding, "/Differences")):
         if isinstance(member, pikepdf.Name):
-            names[code] = str(member)[1:]
+            names[code] = name(member) or ""
             code += 1
         else:
             code = integer(member)
