@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import zlib
 from collections.abc import Callable
 from pathlib import Path
@@ -13,7 +14,17 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from tests.fuzz.fence import written_in
 from tests.fuzz.oracle import Answer, examine
-from tests.fuzz.sound import CONTENTS, sound_objects, stream, written
+from tests.fuzz.sound import (
+    BRANCH_OF_NAMES,
+    CONTENTS,
+    DESCENDANTS,
+    FONTS,
+    INFO,
+    NOTES,
+    sound_objects,
+    stream,
+    written,
+)
 from tests.measure.build import Sheet, block_font
 from worker.measure import measure
 from worker.measure.models import Measurements, Page
@@ -108,3 +119,46 @@ def test_a_page_that_crosses_a_limit_costs_that_page(tmp_path: Path) -> None:
     path = written_in(tmp_path, written({**sound_objects(), CONTENTS[1]: content}))
     assert examine(path, base=base, spoilt_page=2) == Answer("measured", pages=3, unread=1)
     assert measure(path).pages[1].unread == "a stream inflates past 256 MB"
+
+
+def test_text_that_says_it_is_utf_8_and_is_not(tmp_path: Path) -> None:
+    """ISO 32000-2 7.9.2.2 has a mark for UTF-8; U+FFFD stands for what is none (Unicode 3.9, D93b)."""
+    link = b"<< /Subtype /Link /Rect [10 10 60 20] /A << /S /URI /URI (\xef\xbb\xbfTern\xff) >> >>"
+    information = b"<< /Title (\xef\xbb\xbfTern\xff) /Producer (\xef\xbb\xbf\xc3) >>"
+    measured = measure(written_in(tmp_path, written({**sound_objects(), INFO: information, NOTES[0]: link})))
+    assert (measured.document.title, measured.document.producer) == ("Tern\ufffd", "\ufffd")
+    assert measured.links[0].target == "Tern\ufffd"
+
+
+def test_no_other_program_is_started_for_a_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def started(*_: object, **__: object) -> None:
+        raise AssertionError("a program was started")
+
+    monkeypatch.setattr(subprocess, "Popen", started)
+    content = stream(b"0 0 9 9 re f", b"/Filter /JBIG2Decode")
+    page = measure(written_in(tmp_path, written({**sound_objects(), CONTENTS[0]: content}))).pages[0]
+    assert page.unread == "its content is damaged"
+
+
+@pytest.mark.parametrize("key", [b"/Encoding", b"/Widths", b"/CIDSystemInfo", b"/W"])
+def test_an_entry_of_a_font_that_holds_itself_many_times_over(tmp_path: Path, key: bytes) -> None:
+    """A thousand members, each of which is the whole again: 10 to the 36th values, twelve deep."""
+    spoilt = {
+        number: sound_objects()[number].replace(b"<<", b"<< %s 58 0 R" % key, 1) for number in (*FONTS, *DESCENDANTS)
+    }
+    many = b"[" + b"58 0 R " * 1000 + b"]"
+    measured = measure(written_in(tmp_path, written({**sound_objects(), **spoilt, BRANCH_OF_NAMES: many})))
+    assert [page.unread for page in measured.pages] == [None, None, None]
+    assert all(page.text for page in measured.pages)
+
+
+def test_a_glyph_of_a_simple_font_by_a_name_that_is_no_utf_8(tmp_path: Path) -> None:
+    font = b"<< /Type /Font /Subtype /TrueType /BaseFont /TernSans /FontDescriptor 16 0 R "
+    font += b"/Encoding << /Differences [65 /A /#c9] >> >>"
+    before, after = (
+        measure(written_in(tmp_path, written({**sound_objects(), **changed}))).pages[0]
+        for changed in ({}, {FONTS[1]: font})
+    )
+    assert after.unread is None
+    assert before.text is not None
+    assert after.text is not None
