@@ -20,7 +20,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tests.bench.bench_check import CHECK
-from tests.books.books import long_novel
 
 SIZES = (500, 1000, 2000, 3500, 5000)
 EXTRACT = "import sys\nfrom pdfminer.high_level import extract_pages\nfor _ in extract_pages(sys.argv[1]): pass"
@@ -57,6 +56,14 @@ def typical(command: list[str], turns: int) -> Cost:
     )
 
 
+def novel_of(pages: int, path: Path) -> Path:
+    """A novel set by a process of its own: a child's peak counts what its parent was when it was started."""
+    code = "import sys; from pathlib import Path; from tests.books.books import long_novel; "
+    code += "long_novel(Path(sys.argv[1]), int(sys.argv[2]))"
+    subprocess.run([sys.executable, "-c", code, str(path), str(pages)], check=True)
+    return path
+
+
 def checked(path: Path, folder: Path) -> list[str]:
     return [*CHECK, str(folder / "report.json"), "--profile", "common-paperback", str(path)]
 
@@ -70,10 +77,10 @@ def main() -> None:
         folder = Path(name)
         print(f"{'pages':>6}{'wall s':>9}{'processor s':>13}{'ms a page':>11}{'peak MB':>9}")
         for pages in SIZES:
-            took = typical(checked(long_novel(folder / "novel.pdf", pages=pages), folder), turns)
+            took = typical(checked(novel_of(pages, folder / "novel.pdf"), folder), turns)
             each = 1000 * took.processor / pages
             print(f"{pages:>6}{took.wall:>9.2f}{took.processor:>13.2f}{each:>11.2f}{took.memory:>9.0f}")
-        novel = long_novel(folder / "novel.pdf")
+        novel = novel_of(720, folder / "novel.pdf")
         ours = typical(checked(novel, folder), turns).wall
         theirs = typical([sys.executable, "-c", EXTRACT, str(novel)], turns).wall
         print(f"720 pages: check {ours:.2f} s, extract_pages {theirs:.2f} s, {theirs / ours:.1f} times as long")
