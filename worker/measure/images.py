@@ -26,7 +26,7 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
     """The picture that an image XObject makes under ``ctm``; None where it has no area."""
     pixels = integer(get(image, "/Width")), integer(get(image, "/Height"))
     stencil = get(image, "/ImageMask") is True
-    bits = 1 if stencil else integer(get(image, "/BitsPerComponent"), 8)
+    bits = 1 if stencil else integer(get(image, "/BitsPerComponent")) or 8  # 0 says no more than nothing does
     space = None if stencil else _space(image, resources)
     ppi = effective_ppi(pixels, ctm)
     if ppi is None:
