@@ -7,7 +7,7 @@ from itertools import pairwise
 from worker.measure.accents import overlaid
 from worker.measure.geometry import around
 from worker.measure.marks import Run
-from worker.measure.models import Line
+from worker.measure.models import PLACES, Line
 
 _SAME_BASELINE = 0.35
 _RAISED = 0.6
@@ -96,10 +96,11 @@ def _line(runs: Row) -> Line:
         text = overlaid(text, run.text) if gap < _UNDER_ACCENT * run.size else text + run.text
         end = run.end[0]
     largest = max(runs, key=lambda run: len(run.text))
+    x0, y0, x1, y1 = around([run.box for run in runs]) or largest.box
     return Line(
-        box=around([run.box for run in runs]) or largest.box,
-        baseline=largest.start[1],
+        box=(round(x0, PLACES), round(y0, PLACES), round(x1, PLACES), round(y1, PLACES)),
+        baseline=round(largest.start[1], PLACES),
         text=text.strip(),
         font=largest.font.name,
-        size=largest.size,
+        size=round(largest.size, PLACES),
     )

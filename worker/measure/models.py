@@ -14,7 +14,10 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
 
 SCHEMA = "pressworthy.measurements/1"
 
-Points = Annotated[float, PlainSerializer(lambda value: round(value, 4), return_type=float)]
+PLACES = 4
+"""Decimals of a length that are kept."""
+
+Points = Annotated[float, PlainSerializer(lambda value: round(value, PLACES), return_type=float)]
 Box = tuple[Points, Points, Points, Points]
 Side = Literal["recto", "verso"]
 BindingEdge = Literal["left", "right"]
@@ -183,14 +186,18 @@ class Annotation(Fact):
 class Line:
     """A line of printed text, in reading order. ``size`` is the effective size of most of its glyphs.
 
-    A plain dataclass: a long book has tens of thousands, and they cross a process border.
+    A plain dataclass, its lengths rounded when it is made: a long book has tens of thousands, which cross a process
+    border and are written, and a call for each length would be most of the writing.
     """
 
-    box: Box
-    baseline: Points
+    box: tuple[float, float, float, float]
+    baseline: float
     text: str
     font: str
-    size: Points
+    size: float
+
+    def __reduce__(self) -> tuple[type[Line], tuple[object, ...]]:
+        return Line, (self.box, self.baseline, self.text, self.font, self.size)
 
 
 class Margins(Fact):

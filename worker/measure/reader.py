@@ -23,6 +23,8 @@ from worker.measure.version import READER_VERSION
 _CHUNK = 1 << 20
 _WORTH_SHARING = 64
 """A book of fewer pages is read by one process: a second one would cost more than it saves."""
+_FIRST_SHARE = 0.51
+"""The twin reads less than half: it also has to hand over what it read."""
 
 Progress = Callable[[int, int], None]
 Tree = list[PageNode]
@@ -99,7 +101,7 @@ def _gather(pdf: pikepdf.Pdf, tree: Tree, limits: WorkLimits, progress: Progress
 
 
 def _first_half(tree: Tree) -> int:
-    return len(tree) if len(tree) < _WORTH_SHARING else len(tree) // 2
+    return len(tree) if len(tree) < _WORTH_SHARING else round(len(tree) * _FIRST_SHARE)
 
 
 def _read_second_half(path: Path, note: Note) -> Gathered:
