@@ -1,4 +1,4 @@
-"""What Ghostscript lays on the plates of a page."""
+"""Where Ghostscript draws on a page, and what it lays on the plates."""
 
 from __future__ import annotations
 
@@ -9,6 +9,13 @@ from pathlib import Path
 from PIL import Image, ImageStat
 
 _QUIET = ["gs", "-q", "-dBATCH", "-dNOPAUSE", "-dSAFER"]
+
+
+def bounding_box(file: Path) -> tuple[float, ...]:
+    """The box of all that it draws on page 1, in points from the corner of the media (device ``bbox``)."""
+    said = subprocess.run([*_QUIET, "-sDEVICE=bbox", "-dLastPage=1", file], check=True, capture_output=True, text=True)
+    line = next(line for line in said.stderr.splitlines() if line.startswith("%%HiResBoundingBox:"))
+    return tuple(map(float, line.split()[1:]))
 
 
 def black_plate(file: Path) -> float:

@@ -120,6 +120,17 @@ def test_a_page_of_nothing_but_missing_letters(tmp_path: Path) -> None:
     assert missing.count == 3
 
 
+def test_a_glyph_beyond_the_last_is_missing(tmp_path: Path) -> None:
+    """Vera has some 270 glyphs. What readers show in such a place is the font's glyph 0, or nothing."""
+    sheet = Sheet()
+    font = _font(sheet.pdf, VERA.read_bytes(), None)
+    font.ToUnicode = Stream(sheet.pdf, TO_UNICODE.replace(b"<0000> <%s>", b"<7530> <%s>") % b"0151")
+    sheet.page(b"BT /V 20 Tf 100 300 Td <7530> Tj ET", resources={"Font": Dictionary(V=font)})
+    (seen,) = sheet.measured(tmp_path).fonts
+    assert seen.missing is not None
+    assert (seen.missing.count, seen.missing.letters) == (1, (BEYOND,))
+
+
 @pytest.mark.parametrize("means", [" ", "\u00a0", "\u00ad", "\u200b", "\ufffd", None])
 def test_glyph_0_without_ink_for_no_letter_is_nothing(tmp_path: Path, means: str | None) -> None:
     """A space that the subset left out, a joiner, and a code that means nothing."""

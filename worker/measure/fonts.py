@@ -24,6 +24,7 @@ from pdfminer.pdffont import (
 from pdfminer.pdftypes import PDFStream
 from pdfminer.psparser import LIT
 
+from worker.measure.cmaps import CompositeFont
 from worker.measure.content import string_bytes
 from worker.measure.geometry import Box, Matrix, is_upright, multiply, transform, union
 from worker.measure.glyphs import GlyphChooser, glyph_chooser, own_letters, win_ansi_doubles
@@ -137,7 +138,8 @@ class Font:
         self.pieces: dict[bytes, Piece] = _Pieces(self)
         self.codes: dict[int, Code] = _Codes(self)
         self.lacking: set[int] = set()
-        """The codes shown so far that stand for glyph 0, the sign of a missing one (OpenType, "recommendations")."""
+        """The codes shown so far that stand for glyph 0, the sign of a missing one (OpenType, "recommendations"), or
+        for a glyph that is not there."""
         self._shaped: dict[tuple[int, Matrix, Stroke | None], Box | None] = {}
         self._spaced: dict[tuple[bytes, float, float], Box] = {}
         self._has_word_space = not self.decoder.is_multibyte()
@@ -167,9 +169,16 @@ class Font:
     def find_out(self, code: int) -> Code:
         """What one code stands for."""
         ink, letter = self._ink_of(code), self._letter(code)
-        if self.glyph_of is not None and (ink is not None or _is_letter(letter)) and self.glyph_of(code) == 0:
+        if (ink is not None or _is_letter(letter)) and self._lacks(code):
             self.lacking.add(code)
         return Code(self._width(code), ink, _printable(letter, inked=ink is not None))
+
+    def _lacks(self, code: int) -> bool:
+        """Whether the font program has no glyph for a code: it stands for glyph 0, or for one beyond the last."""
+        if self.program is None or self.glyph_of is None:
+            return False
+        glyph = self.glyph_of(code)
+        return glyph == 0 or not self.program.has(glyph)
 
     def starts(self, piece: Piece, spacing: float, words: float) -> Iterator[tuple[float, int]]:
         """Where each glyph of a string starts, in ems, with character and word space (ems) between them; its code."""
@@ -393,7 +402,7 @@ def _decoder(spec: Any, described: Any, subtype: str) -> PDFFont:
         if value is not None:
             plain[key] = _plain(value)
     try:
-        return PDFCIDFont(None, plain)
+        return CompositeFont(plain)
     except Exception:
         return PDFCIDFont(None, {"BaseFont": LIT("unnamed"), "Encoding": LIT("Identity-H")})
 
@@ -432,7 +441,9 @@ def _taken_up(value: Any, depth: int, left: list[int]) -> Any:
     if depth > _NESTING or left[0] < 0:
         return None
     if isinstance(value, pikepdf.Stream):
-        attributes = {key[1:]: _taken_up(value[key], 1, left) for key in ("/CMapName", "/WMode") if key in value}
+        attributes = {
+            key[1:]: _taken_up(value[key], 1, left) for key in ("/CMapName", "/WMode", "/UseCMap") if key in value
+        }
         return PDFStream(attributes, _program_bytes(value))
     if isinstance(value, pikepdf.Dictionary):
         return {key[1:]: _taken_up(member, depth + 1, left) for key, member in value.items()}

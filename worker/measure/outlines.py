@@ -69,10 +69,16 @@ class FontProgram:
             path.close()
         return path
 
-    def _outline(self, glyph: int) -> freetype.Outline | None:
+    def has(self, glyph: int) -> bool:
+        """Whether there is such a glyph, with an outline or without. The face stands at it afterwards."""
         try:
             self._face.load_glyph(glyph, _LOAD)
         except freetype.FT_Exception:
+            return False
+        return True
+
+    def _outline(self, glyph: int) -> freetype.Outline | None:
+        if not self.has(glyph):
             return None
         outline = self._face.glyph.outline
         return outline if outline.n_points else None
