@@ -17,7 +17,7 @@ from tests.needs import needs_poppler
 from worker.judge import judge
 from worker.judge.models import Finding, Verdict, Weight
 from worker.measure import measure
-from worker.measure.models import ActiveContent, Annotation, Measurements, Place
+from worker.measure.models import ActiveContent, Annotation, Link, Measurements, Place
 from worker.profiles import Profile, parse_profile_toml
 
 VERSIONS = parse_profile_toml(PROFILE + '[interior.file]\npdf_versions = ["1.4", "1.7"]\n')
@@ -103,6 +103,15 @@ def test_a_film_is_told_once() -> None:
     assert only(measurements).rule == "active-content"
     lenient = parse_profile_toml(PROFILE + '[weights]\nactive-content = "off"\n')
     assert only(measurements, lenient).rule == "other-annotation"
+
+
+def test_a_link_that_runs_a_script_is_told_once() -> None:
+    """As active content, and not as a link too, unless the printer does not ask of the former."""
+    link = Link(page=3, box=(100, 100, 200, 150), kind="javascript")
+    measurements = with_document(active=(acting("JavaScript", 3),)).model_copy(update={"links": (link,)})
+    assert only(measurements).rule == "active-content"
+    lenient = parse_profile_toml(PROFILE + '[weights]\nactive-content = "off"\n')
+    assert only(measurements, lenient).rule == "link-annotation"
 
 
 # Files in the source package of a PDF library, and what acts in them by qpdf's account of their objects.

@@ -13,6 +13,8 @@ from worker.judge.registry import rule
 OF_THE_TRADE = {"TrapNet", "PrinterMark"}
 """Annotations that are made for the printer (ISO 32000-1 14.11.3 and 14.11.6)."""
 
+_ACTING = ("launch", "javascript")
+
 _TARGETS = {
     "uri": "to an address on the web",
     "goto": "within the book",
@@ -26,7 +28,9 @@ _TARGETS = {
 
 @rule("link-annotation")
 def link_annotation(case: Case) -> Iterator[Draft]:
-    links = case.measurements.links
+    """Of links that run a script or start a program ``active-content`` speaks."""
+    apart = () if case.profile.weights.get("active-content") == "off" else _ACTING
+    links = [link for link in case.measurements.links if link.kind not in apart]
     if case.interior.links.allowed is not False or not links:
         return
     pages = sorted({link.page for link in links})
