@@ -15,6 +15,7 @@ from worker.measure.gathered import Gathered
 from worker.measure.layers import Layers
 from worker.measure.limits import LimitReached, WorkLimits
 from worker.measure.models import Document, File, Measurements, Unreadable
+from worker.measure.packed import refuse_bombs
 from worker.measure.page_reader import PageReader
 from worker.measure.pagetree import PageNode, page_nodes
 from worker.measure.sharing import Lost, Note, Twin, half_the_memory
@@ -57,6 +58,7 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
     except pikepdf.PasswordError:
         return _unreadable(file, "password", "it opens only with a password")
     except (pikepdf.PdfError, RuntimeError, ValueError) as error:
+        refuse_bombs(path)
         return _unreadable(file, "damaged", str(error).rsplit(": ", 1)[-1][:200])
     with pdf:
         limits = WorkLimits.from_environment()
@@ -64,6 +66,7 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
         if len(tree) > limits.pages:
             raise LimitReached("pages", f"the file has {len(tree):,} pages; this service reads {limits.pages:,}")
         if all(node.lost for node in tree):
+            refuse_bombs(path)
             return _unreadable(file, "damaged", "it has no pages")
         gathered = _gather(pdf, tree, limits, progress or _nobody, twin)
         if len(gathered.crossed) == len(tree):
