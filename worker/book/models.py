@@ -5,7 +5,19 @@ Lengths are points. Distances are from the trimmed edge. ``None``: it has none, 
 
 from __future__ import annotations
 
-from worker.measure.models import BindingEdge, Fact
+from typing import Literal
+
+from worker.measure.models import BindingEdge, Box, Fact
+
+Numerals = Literal["arabic", "roman", "roman-capitals"]
+Edge = Literal["head", "foot", "side"]
+Position = Literal["inside", "centre", "outside"]
+Part = Literal["front", "body", "back"]
+PageKind = Literal[
+    "text", "opening", "part", "contents", "list", "half-title", "title", "imprint", "dedication", "plate", "blank"
+]
+"""``text`` is also what no other word fits; a ``plate`` shows pictures and no more text than a caption."""
+OpeningSign = Literal["size", "style", "sinkage", "white-space", "number", "new-page", "contents", "outline"]
 
 
 class EdgeOfBlock(Fact):
@@ -56,10 +68,133 @@ class TextBlock(Fact):
         return _nearest(self.odd_outside(bound_at), self.even_left if bound_at == "left" else self.even_right)
 
 
+class Folio(Fact):
+    """The page number printed on a page. ``text`` is as printed, dashes and words around it left out."""
+
+    text: str
+    value: int
+    numerals: Numerals
+    box: Box
+    edge: Edge
+    position: Position
+
+
+class RunningHead(Fact):
+    """The line that runs above (or below) the text of many pages, without the folio."""
+
+    text: str
+    box: Box
+    edge: Edge
+    position: Position
+
+
+class BookPage(Fact):
+    """What one page is in the book. ``box`` and baselines are of its text less folio and running head.
+
+    ``counted`` is the number that the page has in the count, printed or not; None where no folio near it tells.
+    ``expected``: of a blank, whether a convention asks for it (the verso before an opening on a recto).
+    """
+
+    page: int
+    part: Part
+    kind: PageKind
+    folio: Folio | None = None
+    counted: str | None = None
+    head: RunningHead | None = None
+    box: Box | None = None
+    first_baseline: float | None = None
+    last_baseline: float | None = None
+    expected: bool | None = None
+
+
+class Opening(Fact):
+    """Where a part or a chapter starts. ``number`` is its numbering as printed (``Chapter 3``, ``III``), if any.
+
+    ``sinkage`` is the distance from the trimmed head to the first baseline of the heading. ``signs`` are what it was
+    known by.
+    """
+
+    page: int
+    kind: Literal["part", "chapter"]
+    title: str
+    number: str | None = None
+    box: Box
+    sinkage: float
+    size: float
+    signs: tuple[OpeningSign, ...]
+
+
+class ContentsEntry(Fact):
+    """One entry. ``page`` and ``box`` are where it stands in the contents, ``number`` as printed.
+
+    ``target`` is the page of the file that bears this folio; ``heading`` the page where such a heading stands. None:
+    there is none.
+    """
+
+    page: int
+    box: Box
+    text: str
+    level: int
+    number: str
+    target: int | None = None
+    heading: int | None = None
+
+
+class ContentsList(Fact):
+    """The contents, or a list of figures or tables, over one or more pages."""
+
+    kind: Literal["contents", "list"]
+    title: str | None
+    pages: tuple[int, ...]
+    entries: tuple[ContentsEntry, ...]
+
+
+class Stranded(Fact):
+    """A line that stands alone: the last of a paragraph at the head of a page (widow), the first at the foot (orphan)."""
+
+    page: int
+    kind: Literal["widow", "orphan"]
+    box: Box
+    text: str
+
+
+class Grid(Fact):
+    """The lines of a full page: ``leading`` from one baseline to the next, and the usual first and last baseline,
+    from the trimmed head and foot."""
+
+    leading: float
+    head: float
+    foot: float
+
+
+class Imprint(Fact):
+    """The imprint page, and what is printed there."""
+
+    page: int
+    isbns: tuple[str, ...] = ()
+    copyright: str | None = None
+
+
+class NotRead(Fact):
+    """What could not be read of this book, and why."""
+
+    what: Literal["folios", "running-heads", "openings", "contents", "front-matter", "grid", "paragraphs"]
+    why: str
+
+
 class Book(Fact):
     """What was read of how the book is built."""
 
     block: TextBlock
+    grid: Grid | None = None
+    pages: tuple[BookPage, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    contents: tuple[ContentsList, ...] = ()
+    title: str | None = None
+    """As the title page has it."""
+    imprint: Imprint | None = None
+    stranded: tuple[Stranded, ...] = ()
+    not_read: tuple[NotRead, ...] = ()
 
 
 def _nearest(odd: EdgeOfBlock | None, even: EdgeOfBlock | None) -> EdgeOfBlock | None:
