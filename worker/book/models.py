@@ -150,7 +150,7 @@ class ContentsList(Fact):
 
 
 class Stranded(Fact):
-    """A line that stands alone: the last of a paragraph at the head of a page (widow), the first at the foot (orphan)."""
+    """A line that stands alone: a paragraph's last at the head of a page (widow), its first at the foot (orphan)."""
 
     page: int
     kind: Literal["widow", "orphan"]
