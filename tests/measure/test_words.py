@@ -18,7 +18,7 @@ SHOWN = {
     "a gap before the first string": (b"(Low) Tj [-300 (water)] TJ", "Low water"),
     "word space": (b"9 Tw (Low water) Tj", "Low water"),
     "a gap between runs": (b"(Low) Tj 30 0 Td (water) Tj", "Low water"),
-    "a step back": (b"[(water) 6000 (Low)] TJ", "water Low"),
+    "a step back": (b"[(water) 6000 (Low)] TJ", "Low water"),
     "an accent in an array": (b"[(caf) 0 (\\264) 444 (e)] TJ", "café"),
     "an accent in a run of its own": (b"(caf) Tj (\\264) Tj 15.8 0 Td (e) Tj", "café"),
     "drawn twice for weight": (b"(Harbour) Tj 1 0 0 1 72.2 300 Tm (Harbour) Tj", "Harbour"),

@@ -17,6 +17,8 @@ _WORD_GAP = 0.1
 """A step of so many ems between two strings is a word space (common practice of text extraction, no source)."""
 _STEP_BACK = -1.0
 """Whoever steps back so many ems sets another word; accents and kerns take less."""
+_FAR_BACK = -3.0
+"""A step back of so many ems is no overlap: what follows stands elsewhere on the line, before what was shown."""
 _UNDER_ACCENT = -0.2
 _MOST_GAPS = 20_000
 _NOWHERE = 1e9
@@ -90,6 +92,22 @@ def _stepped_back(letters: list[str], step: float) -> bool:
         letters[-1] = waiting(letters[-1])
         return True
     return False
+
+
+def ends_far_back(laid: Laid) -> bool:
+    """Whether what was laid ends far before the end of its ink."""
+    return laid.ink is not None and laid.advance - laid.ink[2] < _FAR_BACK
+
+
+def stepped_apart(operands: bytes) -> list[bytes]:
+    """The operands in parts, at each far step back, which is a part of its own; none where there is no such step."""
+    parts = shown_parts(operands)
+    steps = [at for at in range(0, len(parts), 2) if _gaps[parts[at]] < _FAR_BACK]
+    if not steps:
+        return []
+    bounds = [*(bound for at in steps for bound in (at, at + 1)), len(parts)]
+    starts = [0, *bounds[:-1]]
+    return [b"".join(parts[start:end]) for start, end in zip(starts, bounds, strict=True) if start < end]
 
 
 def placed(font: Font, operands: bytes, spacing: float, words: float) -> Iterator[tuple[bytes, Piece, float]]:

@@ -27,7 +27,15 @@ from worker.measure.marks import Lacking, PageMarks, Run
 from worker.measure.operators.machine import EVERYTHING, Machine, operator
 from worker.measure.paint import CURRENT
 from worker.measure.pdfobjects import get, identity, stream_bytes
-from worker.measure.showing import Laid, hung_down, lacking_glyphs, laid_out, placed_codes
+from worker.measure.showing import (
+    Laid,
+    ends_far_back,
+    hung_down,
+    lacking_glyphs,
+    laid_out,
+    placed_codes,
+    stepped_apart,
+)
 
 _STROKED, _INVISIBLE, _CLIPS = (1, 2, 5, 6), (3, 7), 4
 """Rendering modes (Table 106): those that stroke the outlines, that show nothing, and the first that clips."""
@@ -137,6 +145,10 @@ class TextOperators(Machine):
             state.text_matrix = moved(state.text_matrix, 0.0, laid.advance * size)
             return
         laid = laid_out(font, operands, state.character_space / size, state.word_space / size)
+        if ends_far_back(laid) and (apart := stepped_apart(operands)):
+            for part in apart:
+                self.show(part)
+            return
         if font.lacking:
             self._note_lacking(font, operands)
         if laid.ink is not None:
