@@ -6,6 +6,13 @@ from dataclasses import replace
 
 from tests.report.books import book, page_of
 from worker.book.block import text_block
+from worker.book.leaf import leaf_of
+from worker.book.models import TextBlock
+from worker.measure.models import Measurements
+
+
+def block_of(measurements: Measurements) -> TextBlock:
+    return text_block([leaf_of(page) for page in measurements.pages])
 
 
 def test_titles_that_head_every_page_are_no_running_heads() -> None:
@@ -16,12 +23,12 @@ def test_titles_that_head_every_page_are_no_running_heads() -> None:
         title = replace(page.lines[0], text=f"{chr(96 + number) * 5} by the sea")
         pages.append(page.model_copy(update={"lines": (title, *page.lines[3:])}))
     poems = book(20).model_copy(update={"pages": tuple(pages)})
-    assert text_block(poems).header is None
+    assert block_of(poems).header is None
 
 
 def test_the_block_of_a_book_made_by_hand() -> None:
     """Lines at 45 pt inside and 36 pt outside on every page; a folio 33.75 pt from the foot, the last line at 92."""
-    block = text_block(book(40))
+    block = block_of(book(40))
     inside, outside = block.inside("left"), block.outside("left")
     assert inside is not None
     assert outside is not None
@@ -35,7 +42,7 @@ def test_the_block_of_a_book_made_by_hand() -> None:
 
 
 def test_a_book_bound_on_the_right_has_its_inside_there() -> None:
-    block = text_block(book(40, binding="right"))
+    block = block_of(book(40, binding="right"))
     inside = block.inside("right")
     assert inside is not None
     assert inside.usual == 45

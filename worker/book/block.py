@@ -8,8 +8,9 @@ All lengths are points from the trimmed edge.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from worker.book.leaf import Leaf, leaf_of
 from worker.book.models import EdgeOfBlock, TextBlock
 from worker.book.running import (
     EDGE_WINDOW,
@@ -17,10 +18,11 @@ from worker.book.running import (
     densest,
     running_foot,
     running_head,
+    sample,
     usual_size,
     without_running_lines,
 )
-from worker.measure.models import Box, Line, Measurements, Page
+from worker.measure.models import Box, Line, Page
 
 SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
@@ -32,13 +34,12 @@ LINES_MORE = 3.0
 """Type sizes by which a page may be longer than the agreed ones: two lines, to save a widow or an orphan."""
 
 
-def text_block(measurements: Measurements) -> TextBlock:
+def text_block(leaves: Sequence[Leaf]) -> TextBlock:
     """Read the block from the lines of all pages; from the box of their text alone where no lines were kept."""
-    pages = [page if page.lines else _as_one_line(page, page.text) for page in measurements.pages if page.text]
-    size = usual_size(line for page in pages for line in page.lines)
-    header, footer = running_head(pages, size), running_foot(pages, size)
-    bodies = [(page, without_running_lines(page, header, footer)) for page in pages]
-    bodies = [(page, lines) for page, lines in bodies if lines]
+    leaves = [leaf if leaf.lines else _as_one_line(leaf, leaf.page.text) for leaf in leaves if leaf.page.text]
+    size = usual_size([line for leaf in sample(leaves) for line in leaf.lines])
+    header, footer = running_head(leaves, size), running_foot(leaves, size)
+    bodies = [(leaf.page, lines) for leaf in leaves if (lines := without_running_lines(leaf, header, footer))]
     odd = [(page, lines) for page, lines in bodies if page.page % 2 == 1]
     even = [(page, lines) for page, lines in bodies if page.page % 2 == 0]
     return TextBlock(
@@ -53,17 +54,17 @@ def text_block(measurements: Measurements) -> TextBlock:
     )
 
 
-Bodies = Sequence[tuple[Page, list[Line]]]
+Bodies = Sequence[tuple[Page, Sequence[Line]]]
 """Pages with the lines of their text block."""
 
 
-def _as_one_line(page: Page, text: Box) -> Page:
+def _as_one_line(leaf: Leaf, text: Box) -> Leaf:
     """The page with its text as a single line: its four sides are all that is known of it."""
     line = Line(box=text, baseline=text[1], text="", font="", size=UNKNOWN_SIZE)
-    return page.model_copy(update={"lines": (line,)})
+    return leaf_of(leaf.page.model_copy(update={"lines": (line,)}))
 
 
-def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock | None:
+def _edge(distances: list[float], furthest: float) -> EdgeOfBlock | None:
     """The edge that most of these distances agree on; a ragged one stands where its ink does, a few lines apart."""
     values = sorted(distances)
     if not values:
@@ -77,11 +78,15 @@ def _edge(distances: Iterable[float], furthest: float) -> EdgeOfBlock | None:
 
 
 def _left(bodies: Bodies, size: float) -> EdgeOfBlock | None:
-    return _edge((line.box[0] - page.trim[0] for page, lines in bodies for line in lines), FURTHEST_HANG * size)
+    return _edge(
+        [line.box[0] - x for page, lines in bodies for x in (page.trim[0],) for line in lines], FURTHEST_HANG * size
+    )
 
 
 def _right(bodies: Bodies, size: float) -> EdgeOfBlock | None:
-    return _edge((page.trim[2] - line.box[2] for page, lines in bodies for line in lines), FURTHEST_HANG * size)
+    return _edge(
+        [x - line.box[2] for page, lines in bodies for x in (page.trim[2],) for line in lines], FURTHEST_HANG * size
+    )
 
 
 def _head(bodies: Bodies, size: float) -> EdgeOfBlock | None:

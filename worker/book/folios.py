@@ -22,9 +22,12 @@ NEAR = 8
 LEAST_SUPPORT = 3
 SAME_PLACE = 1.5
 """Folios at one place stand on baselines that are no further apart, in points."""
+LONGEST_ALONE = 24
+"""Letters of a line that is nothing but a folio, with dashes and ``of 300``."""
 WIDEST_SIDE = 6
 """Letters of a folio in the side margin."""
 _AROUND = "-–—~·•*[](){}|/.:"
+_IN_FOLIOS = frozenset("0123456789ivxlcdmIVXLCDM" + _AROUND)
 _WORD = re.compile(r"\S+")
 _OF_ALL = re.compile(r"(?:\s*[/|]|\s(?:of|von|de|sur|di|av|z))\s*\d+\s*$", re.IGNORECASE)
 """``12 of 300`` and its like in some languages: the number before it is the folio."""
@@ -129,9 +132,11 @@ def _at_edges(leaf: Leaf) -> Iterator[Candidate]:
 def _in_line(leaf: Leaf, line: Line, edge: Edge, baseline: float) -> Iterator[Candidate]:
     """The number that a line is, or that it begins or ends with."""
     text = line.text
-    number = number_in(_OF_ALL.sub("", text).strip(_AROUND + " "))
+    if text[0] not in _IN_FOLIOS and text[-1] not in _IN_FOLIOS:
+        return
+    number = number_in(_OF_ALL.sub("", text).strip(_AROUND + " ")) if len(text) <= LONGEST_ALONE else None
     if number is not None:
-        yield Candidate(number, line.box, edge, baseline, _position(leaf, line.box), alone=True)
+        yield Candidate(number, line.box, edge, baseline, leaf.position(line.box), alone=True)
         return
     words = list(_WORD.finditer(text))
     if len(words) < 2:
@@ -140,7 +145,7 @@ def _in_line(leaf: Leaf, line: Line, edge: Edge, baseline: float) -> Iterator[Ca
         number = number_in(word[0].strip(_AROUND[:10]))
         if number is not None:
             box = _part(line, word.start(), word.end())
-            yield Candidate(number, box, edge, baseline, _position(leaf, box), alone=False)
+            yield Candidate(number, box, edge, baseline, leaf.position(box), alone=False)
 
 
 def _at_sides(leaf: Leaf, block: TextBlock) -> Iterator[Candidate]:
@@ -154,7 +159,7 @@ def _at_sides(leaf: Leaf, block: TextBlock) -> Iterator[Candidate]:
         if len(line.text) <= WIDEST_SIDE and (line.box[2] < x0 or line.box[0] > x1):
             number = number_in(line.text.strip(_AROUND + " "))
             if number is not None:
-                position = _position(leaf, line.box)
+                position = leaf.position(line.box)
                 yield Candidate(number, line.box, "side", leaf.from_head(line.baseline), position, alone=True)
 
 
@@ -163,14 +168,6 @@ def _part(line: Line, start: int, end: int) -> Box:
     x0, y0, x1, y1 = line.box
     wide = (x1 - x0) / len(line.text)
     return x0 + start * wide, y0, min(x1, x0 + end * wide), y1
-
-
-def _position(leaf: Leaf, box: Box) -> Position:
-    x0, _, x1, _ = leaf.page.trim
-    share = ((box[0] + box[2]) / 2 - x0) / (x1 - x0)
-    if 0.4 <= share <= 0.6:
-        return "centre"
-    return "inside" if (share < 0.5) == leaf.left_is_inside else "outside"
 
 
 def _folio(candidate: Candidate) -> Folio:

@@ -10,11 +10,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
-from worker.measure.models import Line, Page
+from worker.book.models import Position
+from worker.measure.models import Box, Line, Page
 
 SAME_ROW = 3.0
 """Baselines nearer than this are one row: a folio set smaller than the running head beside it."""
 OUTER_ROWS = 3
+_CENTRE = 0.1
+"""What is centred stands no further from the middle than this share of the width: margins inside and outside differ."""
 
 
 class Row(NamedTuple):
@@ -50,6 +53,14 @@ class Leaf:
 
     def from_foot(self, y: float) -> float:
         return y - self.page.trim[1]
+
+    def position(self, box: Box) -> Position:
+        """Where something stands across the page."""
+        x0, _, x1, _ = self.page.trim
+        share = ((box[0] + box[2]) / 2 - x0) / (x1 - x0) - 0.5
+        if abs(share) <= _CENTRE:
+            return "centre"
+        return "inside" if (share < 0) == self.left_is_inside else "outside"
 
 
 def leaf_of(page: Page) -> Leaf:

@@ -7,19 +7,18 @@ All lengths are points from the trimmed edge.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+from worker.book.leaf import SAME_ROW, Leaf
 from worker.book.models import RunningLine
-from worker.measure.models import Line, Page
+from worker.measure.models import Line
 
 EDGE_WINDOW = 1.0
 """Lines whose ends lie within this of each other stand on one edge: side bearings differ by less."""
 UNKNOWN_SIZE = 10.0
 """The size of a novel's type, for pages whose lines are not known."""
-SAME_ROW = 3.0
-"""Baselines nearer than this are one row: a folio set smaller than the running head beside it."""
 APART = 1.35
 """A row further than this many times the usual leading from the next one stands apart. House value."""
 APART_IF_SET_OTHERWISE = 1.1
@@ -34,11 +33,13 @@ NEARLY = 0.5
 ENOUGH_PAGES = 60
 
 
-class _Row(NamedTuple):
-    """Lines on one baseline. ``place`` is the baseline's distance from the trimmed edge, ``ink`` that of the ink."""
+class _Outer(NamedTuple):
+    """An outermost row. ``place`` is its baseline's distance from the trimmed edge, ``ink`` that of its ink, ``next``
+    that of the baseline of the row inside it."""
 
     place: float
     ink: float
+    next: float
     lines: tuple[Line, ...]
 
     @property
@@ -51,28 +52,31 @@ class _Row(NamedTuple):
         return re.sub(r"\b[ivxlcdm]+\b|[\d\W]+", " ", " ".join(line.text for line in self.lines).lower()).strip()
 
 
-def running_head(pages: Sequence[Page], size: float) -> RunningLine | None:
+def running_head(leaves: Sequence[Leaf], size: float) -> RunningLine | None:
     """The line that runs above a block of type of this size (points); None where none does."""
-    return _running([_outer_rows(page, _from_head) for page in pages], _usual_leading(pages), size)
+    rows = [_from_head(leaf) for leaf in leaves if len(leaf.head) > 1]
+    return _running(rows, len(leaves), _usual_leading(leaves), size)
 
 
-def running_foot(pages: Sequence[Page], size: float) -> RunningLine | None:
+def running_foot(leaves: Sequence[Leaf], size: float) -> RunningLine | None:
     """The line that runs below a block of type of this size (points); None where none does."""
-    return _running([_outer_rows(page, _from_foot) for page in pages], _usual_leading(pages), size)
+    rows = [_from_foot(leaf) for leaf in leaves if len(leaf.foot) > 1]
+    return _running(rows, len(leaves), _usual_leading(leaves), size)
 
 
-def without_running_lines(page: Page, header: RunningLine | None, footer: RunningLine | None) -> list[Line]:
-    """A page's lines less those that stand where the running heads and folios do."""
+def without_running_lines(leaf: Leaf, header: RunningLine | None, footer: RunningLine | None) -> Sequence[Line]:
+    """A page's lines less those that stand where the running heads and folios do, at the head and at the foot."""
+    lines, start, end = leaf.page.lines, 0, len(leaf.lines)
+    while start < end and is_running(header, leaf.from_head(lines[start].box[3])):
+        start += 1
+    while end > start and is_running(footer, leaf.from_foot(lines[end - 1].box[1])):
+        end -= 1
+    return (*lines[start:end], *lines[len(leaf.lines) :])
 
-    def in_body(line: Line) -> bool:
-        return not (_holds(header, page.trim[3] - line.box[3]) or _holds(footer, line.box[1] - page.trim[1]))
 
-    return [line for line in page.lines if in_body(line)]
-
-
-def usual_size(lines: Iterable[Line]) -> float:
+def usual_size(lines: Sequence[Line]) -> float:
     """The median size of lines of text, in points."""
-    sizes = sorted(line.size for line in lines)
+    sizes = sorted([line.size for line in lines])
     return sizes[len(sizes) // 2] if sizes else UNKNOWN_SIZE
 
 
@@ -88,63 +92,54 @@ def densest(values: Sequence[float]) -> tuple[int, int]:
     return best
 
 
-def _from_head(page: Page, line: Line) -> tuple[float, float]:
-    return page.trim[3] - line.baseline, page.trim[3] - line.box[3]
+def _from_head(leaf: Leaf) -> _Outer:
+    row, inner = leaf.head[:2]
+    ink = leaf.from_head(max(line.box[3] for line in row.lines))
+    return _Outer(leaf.from_head(row.baseline), ink, leaf.from_head(inner.baseline), row.lines)
 
 
-def _from_foot(page: Page, line: Line) -> tuple[float, float]:
-    return line.baseline - page.trim[1], line.box[1] - page.trim[1]
+def _from_foot(leaf: Leaf) -> _Outer:
+    row, inner = leaf.foot[:2]
+    ink = leaf.from_foot(min(line.box[1] for line in row.lines))
+    return _Outer(leaf.from_foot(row.baseline), ink, leaf.from_foot(inner.baseline), row.lines)
 
 
-def _outer_rows(page: Page, distances: Callable[[Page, Line], tuple[float, float]]) -> list[_Row]:
-    """The two rows of a page that are nearest to the edge, nearest first; fewer where it has fewer."""
-    rows: list[_Row] = []
-    placed = sorted((*distances(page, line), number) for number, line in enumerate(page.lines))
-    for place, ink, number in placed:
-        line = page.lines[number]
-        if rows and place - rows[-1].place < SAME_ROW:
-            last = rows[-1]
-            rows[-1] = _Row(last.place, min(last.ink, ink), (*last.lines, line))
-        elif len(rows) == 2:
-            break
-        else:
-            rows.append(_Row(place, ink, (line,)))
-    return rows
-
-
-def _running(pages: Sequence[Sequence[_Row]], leading: float, body: float) -> RunningLine | None:
+def _running(rows: Sequence[_Outer], pages: int, leading: float, body: float) -> RunningLine | None:
     """The outer row of many pages, where it stands apart at one place and says much the same."""
-    apart = [rows[0] for rows in pages if len(rows) > 1 and _stands_apart(rows[0], rows[1], leading, body)]
-    apart.sort(key=lambda row: row.place)
+    apart = sorted((row for row in rows if _stands_apart(row, leading, body)), key=lambda row: row.place)
     first, last = densest([row.place for row in apart])
     found = apart[first:last]
-    if len(found) < max(LEAST_REPEATS, LEAST_SHARE * len(pages)):
+    if len(found) < max(LEAST_REPEATS, LEAST_SHARE * pages):
         return None
     if len({row.wording for row in found}) > MOST_WORDINGS * len(found):
         return None
     ink = sorted(row.ink for row in found)
-    size = usual_size(line for row in found for line in row.lines)
+    size = usual_size([line for row in found for line in row.lines])
     return RunningLine(usual=ink[len(ink) // 2], worst=ink[0], size=size)
 
 
-def _stands_apart(row: _Row, following: _Row, leading: float, body: float) -> bool:
+def _stands_apart(row: _Outer, leading: float, body: float) -> bool:
     set_otherwise = abs(row.size / body - 1) > OTHER_SIZE
     least = (APART_IF_SET_OTHERWISE if set_otherwise else APART) * leading
-    return following.place - row.place > least
+    return row.next - row.place > least
 
 
-def _usual_leading(pages: Sequence[Page]) -> float:
+def _usual_leading(leaves: Sequence[Leaf]) -> float:
     """The median distance from one baseline to the next, in points."""
-    baselines = (sorted(line.baseline for line in page.lines) for page in _sample(pages))
-    gaps = sorted(above - below for lines in baselines for below, above in pairwise(lines) if above - below > SAME_ROW)
+    gaps = sorted(
+        step
+        for leaf in sample(leaves)
+        for above, below in pairwise(leaf.lines)
+        if (step := above.baseline - below.baseline) > SAME_ROW
+    )
     return gaps[len(gaps) // 2] if gaps else UNKNOWN_SIZE
 
 
-def _sample(pages: Sequence[Page]) -> Sequence[Page]:
+def sample(leaves: Sequence[Leaf]) -> Sequence[Leaf]:
     """Pages from all parts of the book: enough for what is usual in it."""
-    return pages[:: max(1, len(pages) // ENOUGH_PAGES)]
+    return leaves[:: max(1, len(leaves) // ENOUGH_PAGES)]
 
 
-def _holds(running: RunningLine | None, distance: float) -> bool:
+def is_running(running: RunningLine | None, distance: float) -> bool:
     """Whether ink at this distance from the trimmed edge is part of the running line."""
     return running is not None and running.worst - NEARLY <= distance < running.usual + running.size

@@ -1,0 +1,64 @@
+"""The lines of a full page: where the first and the last one stand, and how far they are apart. Lengths are points."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from worker.book.heads import Body
+from worker.book.leaf import SAME_ROW
+from worker.book.running import densest
+from worker.measure.models import Line
+
+COMMON_FONT = 0.04
+"""A font of so many lines is one of the text's."""
+LEAST_LINES = 10
+FULL_PAGE = 5
+"""Lines of a page that may tell where pages start and end."""
+ENOUGH_PAGES, ENOUGH_LINES = 60, 4000
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What is usual in the text of a book. ``head`` and ``foot`` lead from the trimmed edges to the first and the last
+    baseline of pages."""
+
+    size: float
+    leading: float
+    measure: float
+    head: float
+    foot: float
+    fonts: frozenset[str]
+
+
+def setting_of(bodies: Sequence[Body]) -> Setting | None:
+    """What is usual; None where there is too little text to tell."""
+    full = [body for body in bodies if len(body.lines) >= FULL_PAGE]
+    lines = [line for body in full for line in body.lines]
+    gaps = [gap for body in full[:: max(1, len(full) // ENOUGH_PAGES)] for gap in _gaps(body.lines)]
+    if len(lines) < LEAST_LINES or not gaps:
+        return None
+    sample = lines[:: max(1, len(lines) // ENOUGH_LINES)]
+    fonts = Counter(line.font for line in sample)
+    return Setting(
+        size=median(line.size for line in sample),
+        leading=median(gaps),
+        measure=sorted(line.box[2] - line.box[0] for line in sample)[int(0.9 * len(sample))],
+        head=_most_agree(body.leaf.from_head(body.lines[0].baseline) for body in full),
+        foot=_most_agree(body.leaf.from_foot(body.lines[-1].baseline) for body in full),
+        fonts=frozenset(font for font, count in fonts.items() if count >= COMMON_FONT * len(sample)),
+    )
+
+
+def _gaps(lines: Sequence[Line]) -> list[float]:
+    steps = (upper.baseline - lower.baseline for upper, lower in itertools.pairwise(lines))
+    return [step for step in steps if step > SAME_ROW]
+
+
+def _most_agree(values: Iterable[float]) -> float:
+    ordered = sorted(values)
+    first, last = densest(ordered)
+    return ordered[(first + last) // 2]

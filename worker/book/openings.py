@@ -1,0 +1,271 @@
+"""Where parts and chapters open, told by how their headings are set and where they stand; no word is asked for.
+
+A heading of a chapter always starts a page, and those of sections do not: a style of type that is larger than the
+text's, or of another cut, and that stands at the head of its page wherever it is used, is the style of openings. Where
+chapters are not told by their type, they are by white space above that others do not have.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from statistics import median
+
+from worker.book.grid import Setting
+from worker.book.heads import Body
+from worker.book.models import ContentsEntry, Opening, OpeningSign
+from worker.book.numerals import number_in
+from worker.book.wording import plain_letters
+from worker.measure.geometry import around
+from worker.measure.models import Line
+
+LARGER = 1.12
+"""Type larger than the text's by this is display type. House value."""
+ALWAYS_FIRST = 0.75
+"""A style is that of openings where so many of its lines stand at the head of their pages."""
+FRESH = 0.6
+"""And so many of these pages are plainly begun anew: sunk, without the running head, after a page that ends short."""
+SUNK_LEADINGS = 1.2
+WHITE_LEADINGS = 1.5
+MOST_ROWS = 8
+SHORT = 0.7
+"""Of the measure: what is wider is no heading without larger type."""
+LEAST_TEXT = 2
+LEAST_LIKE = 2
+LEAST_LISTED = 2
+LEAST_SUNK = 3
+SUNK_APART = 2.0
+ALIKE = 0.25
+"""Leadings between openings that are sunk alike."""
+ENOUGH_LETTERS = 24
+"""Lines of text below a heading; a page with fewer is a title of its own."""
+
+Style = tuple[str, float]
+
+
+@dataclass(frozen=True)
+class Top:
+    """The head of one page: the rows that are set as a heading, and how the page begins."""
+
+    body: Body
+    heading: tuple[Line, ...]
+    styles: frozenset[Style]
+    text_lines: int
+    """Lines near the head that are set as the text of the book is."""
+    lines_below: int
+    sunk: float
+    """How much lower than usual the page starts, in leadings."""
+    white: float
+    """Leadings between the heading and the text."""
+    begun_anew: bool
+    no_head: bool
+    """It has no running head where pages of its side have one."""
+
+    @property
+    def page(self) -> int:
+        return self.body.leaf.number
+
+    @property
+    def is_fresh(self) -> bool:
+        return self.sunk >= SUNK_LEADINGS or self.no_head or self.begun_anew
+
+
+def style_of(line: Line) -> Style:
+    return line.font, round(line.size, 1)
+
+
+def openings(
+    bodies: Sequence[Body],
+    setting: Setting,
+    *,
+    with_heads: frozenset[int],
+    contents: Sequence[ContentsEntry] = (),
+    apart: Iterable[int] = (),
+) -> tuple[Opening, ...]:
+    """Openings in the order of pages.
+
+    ``with_heads``: the pages that have a running head; ``contents``: the entries of the contents; ``apart``: the pages
+    that open no part and no chapter whatever they look like, as those of the contents.
+    """
+    left_out = set(apart)
+    tops = {top.page: top for top in _tops(bodies, setting, with_heads) if top.page not in left_out}
+    listed = _listed(contents, tops)
+    styled = _by_style(list(tops.values()), bodies, setting, left_out)
+    chosen = styled | listed | _by_white_space([top for top in tops.values() if top.page not in styled])
+    return tuple(_opening(tops[page], setting, page in listed) for page in sorted(chosen))
+
+
+def _tops(bodies: Sequence[Body], setting: Setting, with_heads: frozenset[int]) -> Iterable[Top]:
+    before: Body | None = None
+    usual_heads = {side: _share(bodies, with_heads, side) > 0.5 for side in (0, 1)}
+    for body in bodies:
+        if body.lines:
+            heading = _heading(body, setting)
+            rest = body.lines[len(heading) :]
+            page = body.leaf.number
+            yield Top(
+                body=body,
+                heading=heading,
+                styles=frozenset(style_of(line) for line in heading if line.size >= LARGER * setting.size),
+                text_lines=sum(_is_text(line, setting) for line in rest[:MOST_ROWS]),
+                lines_below=len(rest),
+                sunk=(body.leaf.from_head(body.lines[0].baseline) - setting.head) / setting.leading,
+                white=(heading[-1].baseline - rest[0].baseline) / setting.leading if heading and rest else 0.0,
+                begun_anew=before is None or not before.lines or _ends_short(before, setting),
+                no_head=usual_heads[page % 2] and page not in with_heads,
+            )
+        before = body
+
+
+def _share(bodies: Sequence[Body], with_heads: frozenset[int], side: int) -> float:
+    pages = [body.leaf.number for body in bodies if body.lines and body.leaf.number % 2 == side]
+    return sum(page in with_heads for page in pages) / len(pages) if pages else 0.0
+
+
+def _ends_short(body: Body, setting: Setting) -> bool:
+    return body.leaf.from_foot(body.lines[-1].baseline) - setting.foot > 2 * setting.leading
+
+
+def _heading(body: Body, setting: Setting) -> tuple[Line, ...]:
+    """The lines at the head of a page up to the first that is set as text."""
+    lines = body.lines
+    at = 0
+    while at < min(len(lines), MOST_ROWS) and _is_display(lines, at, setting):
+        at += 1
+    return lines[:at]
+
+
+def _is_text(line: Line, setting: Setting) -> bool:
+    return line.font in setting.fonts and line.size < LARGER * setting.size
+
+
+def _is_display(lines: Sequence[Line], at: int, setting: Setting) -> bool:
+    line = lines[at]
+    if line.size >= LARGER * setting.size:
+        return True
+    width = line.box[2] - line.box[0]
+    if width > SHORT * setting.measure:
+        return False
+    below = line.baseline - lines[at + 1].baseline if at + 1 < len(lines) else 2 * setting.leading
+    return line.font not in setting.fonts or below >= WHITE_LEADINGS * setting.leading
+
+
+def _listed(contents: Sequence[ContentsEntry], tops: Mapping[int, Top]) -> set[int]:
+    """The pages of entries of those levels, from the highest down, whose headings begin pages anew."""
+    chosen: set[int] = set()
+    for level in sorted({entry.level for entry in contents}):
+        entries = [entry for entry in contents if entry.level == level]
+        places = {(page, entry) for entry in entries for page in (entry.target, entry.heading) if page is not None}
+        heads = {page for page, entry in places if page in tops and _is_headed(tops[page], entry)}
+        if len(entries) < LEAST_LISTED or sum(tops[page].is_fresh for page in heads) < FRESH * len(entries):
+            break
+        chosen |= heads
+    return chosen
+
+
+def _is_headed(top: Top, entry: ContentsEntry) -> bool:
+    """Whether the page begins with the heading that the entry names."""
+    heading = plain_letters(" ".join(line.text for line in top.heading or top.body.lines[:1]))
+    wanted = plain_letters(entry.text)
+    return bool(wanted) and (wanted[:ENOUGH_LETTERS] in heading or (len(heading) > 2 and heading in wanted))
+
+
+def _by_style(tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, left_out: set[int]) -> set[int]:
+    """Tops in a style of which nearly all lines stand at the head of their pages.
+
+    The style that opens most pages of text is the chapters'. Another one is the parts' where it stands alone on pages
+    before chapters; elsewhere it may be anything large, a picture's or a title page's.
+    """
+    least = LARGER * setting.size
+    everywhere: Counter[Style] = Counter()
+    for body in bodies:
+        if body.leaf.number not in left_out:
+            everywhere.update(style_of(line) for line in body.lines if line.size >= least)
+    first: Counter[Style] = Counter()
+    pages: dict[Style, list[Top]] = defaultdict(list)
+    for top in tops:
+        first.update(style_of(line) for line in top.heading if line.size >= least)
+        for style in top.styles:
+            pages[style].append(top)
+    groups = {
+        style: [top for top in on if top.is_fresh]
+        for style, on in pages.items()
+        if first[style] >= ALWAYS_FIRST * everywhere[style] and sum(top.is_fresh for top in on) >= FRESH * len(on)
+    }
+    with_text = {style: [top for top in on if top.text_lines >= LEAST_TEXT] for style, on in groups.items()}
+    main = max(with_text, key=lambda style: (len(with_text[style]), style[1]), default=None)
+    if main is None or len(with_text[main]) < LEAST_LIKE:
+        return set()
+    chosen = {top.page for top in with_text[main]}
+    start = min(chosen)
+    chosen |= {top.page for top in groups[main] if top.page > start and top.lines_below >= LEAST_TEXT}
+    return chosen | _parts(groups, tops, chosen)
+
+
+def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters: set[int]) -> set[int]:
+    """Titles on pages of their own before a chapter that opens on the next page with text, and their like."""
+    before = {page for page, following in pairwise(top.page for top in tops) if following in chapters}
+    start = min(chapters)
+    chosen = set()
+    for on in groups.values():
+        alone = [top for top in on if top.lines_below < LEAST_TEXT and top.page in before]
+        if any(top.page > start for top in alone):
+            chosen |= {top.page for top in alone}
+    return chosen
+
+
+def _by_white_space(tops: Sequence[Top]) -> set[int]:
+    """Tops that are sunk as no other page is, all by as much, each after a page that ends short."""
+    sunk = sorted((top for top in tops if top.sunk >= SUNK_APART and top.begun_anew), key=lambda top: top.sunk)
+    alike = [top for top in sunk if top.text_lines >= LEAST_TEXT and top.heading]
+    if not alike:
+        return set()
+    usual = median(top.sunk for top in alike)
+    same = [top for top in alike if abs(top.sunk - usual) < ALIKE]
+    if len(same) < LEAST_SUNK or len(same) < FRESH * len(sunk):
+        return set()
+    return {top.page for top in alike}
+
+
+def _opening(top: Top, setting: Setting, listed: bool) -> Opening:
+    heading = top.heading or top.body.lines[:1]
+    signs: list[OpeningSign] = []
+    if any(line.size >= LARGER * setting.size for line in heading):
+        signs.append("size")
+    if top.sunk >= SUNK_LEADINGS:
+        signs.append("sinkage")
+    if top.white >= WHITE_LEADINGS:
+        signs.append("white-space")
+    if top.begun_anew:
+        signs.append("new-page")
+    if listed:
+        signs.append("contents")
+    title, number = _title(heading, setting)
+    return Opening(
+        page=top.page,
+        kind="chapter" if top.lines_below >= LEAST_TEXT else "part",
+        title=title,
+        number=number,
+        box=around([line.box for line in heading]) or heading[0].box,
+        sinkage=top.body.leaf.from_head(heading[0].baseline),
+        size=max(line.size for line in heading),
+        signs=tuple(signs),
+    )
+
+
+def _title(heading: Sequence[Line], setting: Setting) -> tuple[str, str | None]:
+    """The words of a heading, and the line above them that numbers it, if one does. What follows in other type, as the
+    first section's heading, is not of it."""
+    large = [line for line in heading if line.size >= LARGER * setting.size] or list(heading)
+    groups = [" ".join(line.text for line in lines) for _, lines in groupby(large, style_of)]
+    if not _numbers(groups[0]):
+        return groups[0], None
+    return groups[1] if len(groups) > 1 else groups[0], groups[0]
+
+
+def _numbers(text: str) -> bool:
+    """Whether a line says no more than a number, or a word and a number."""
+    words = text.split()
+    return 1 <= len(words) <= 2 and number_in(words[-1].strip(".:")) is not None
