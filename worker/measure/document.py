@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Literal
 
 import pikepdf
 
 from worker.measure.active import Acting, active_facts, in_catalogue
+from worker.measure.bookmarks import bookmarks
 from worker.measure.models import Document, OutputIntent, PdfxFacts
+from worker.measure.pagetree import PageNode
 from worker.measure.pdfobjects import array, get, identity, integer, name, stream_bytes, text, tree_leaves
 
 _XMP_VALUE = r"(?:\s*=\s*[\"']([^\"']+)[\"']|(?:\s[^<>]*)?>([^<]+)<)"
@@ -23,7 +25,12 @@ _DEPTH = 64
 
 
 def document_facts(
-    pdf: pikepdf.Pdf, pages: int, layers: tuple[str, ...], *, acting: Iterable[Acting] = (), repairs: Iterable[str] = ()
+    pdf: pikepdf.Pdf,
+    tree: Sequence[PageNode],
+    layers: tuple[str, ...],
+    *,
+    acting: Iterable[Acting] = (),
+    repairs: Iterable[str] = (),
 ) -> Document:
     """Everything in the contract's ``document`` part, from the catalogue, the Info dictionary and the XMP.
 
@@ -37,7 +44,7 @@ def document_facts(
     active = active_facts([*in_catalogue(catalogue), *acting])
     repaired = _in_short([*map(str, pdf.get_warnings()), *repairs])
     return Document(
-        pages=pages,
+        pages=len(tree),
         pdf_version=_version(pdf),
         encrypted=pdf.is_encrypted,
         repaired=bool(repaired),
@@ -55,6 +62,7 @@ def document_facts(
         embedded_files=_embedded_files(catalogue),
         form_fields=sum(1 for _ in _form_fields(get(catalogue, "/AcroForm"))),
         binding_edge="right" if name(get(get(catalogue, "/ViewerPreferences"), "/Direction")) == "R2L" else "left",
+        outline=bookmarks(catalogue, {identity(node.page): number for number, node in enumerate(tree, 1)}),
     )
 
 

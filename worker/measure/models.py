@@ -99,6 +99,14 @@ class PdfxFacts(Fact):
     """Objects or the cross-reference table are kept in streams, as from PDF 1.5 on."""
 
 
+class Bookmark(Fact):
+    """An entry of the document outline. ``level`` counts from 0; ``page``: None where it leads to none of the file."""
+
+    level: int
+    title: str
+    page: int | None
+
+
 class Document(Fact):
     pages: int
     pdf_version: str | None = None
@@ -121,6 +129,7 @@ class Document(Fact):
     embedded_files: int = 0
     form_fields: int = 0
     binding_edge: BindingEdge = "left"
+    outline: tuple[Bookmark, ...] = ()
 
 
 class MissingGlyphs(Fact):

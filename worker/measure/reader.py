@@ -75,7 +75,7 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
             reader=READER_VERSION,
             file=file,
             document=document_facts(
-                pdf, len(tree), Layers(pdf.Root).names, acting=gathered.acting, repairs=gathered.repairs
+                pdf, tree, Layers(pdf.Root).names, acting=gathered.acting, repairs=gathered.repairs
             ),
             fonts=gathered.font_facts(),
             images=tuple(gathered.images),
