@@ -28,7 +28,7 @@ def read_book(measurements: Measurements) -> Book:
     setting = setting_of(bodies)
     if setting is None:
         return Book(block=block)
-    opened = openings(bodies, setting, with_heads=frozenset(heads))
+    opened = openings(bodies, setting, with_heads=frozenset(heads), outline=measurements.document.outline)
     lone, no_paragraphs = stranded(bodies, setting, block, apart=frozenset(opening.page for opening in opened))
     return Book(
         block=block,

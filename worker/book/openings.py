@@ -12,14 +12,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 from statistics import median
+from typing import NamedTuple
 
 from worker.book.grid import Setting
 from worker.book.heads import Body
 from worker.book.models import ContentsEntry, Opening, OpeningSign
 from worker.book.numerals import number_in
-from worker.book.wording import plain_letters
+from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
-from worker.measure.models import Line
+from worker.measure.models import Bookmark, Line
 
 LARGER = 1.12
 """Type larger than the text's by this is display type. House value."""
@@ -82,19 +83,22 @@ def openings(
     *,
     with_heads: frozenset[int],
     contents: Sequence[ContentsEntry] = (),
+    outline: Sequence[Bookmark] = (),
     apart: Iterable[int] = (),
 ) -> tuple[Opening, ...]:
     """Openings in the order of pages.
 
-    ``with_heads``: the pages that have a running head; ``contents``: the entries of the contents; ``apart``: the pages
-    that open no part and no chapter whatever they look like, as those of the contents.
+    ``with_heads``: the pages that have a running head; ``contents``: the entries of the contents; ``outline``: the
+    file's own; ``apart``: the pages that open no part and no chapter whatever they look like, as those of the contents.
     """
     left_out = set(apart)
     tops = {top.page: top for top in _tops(bodies, setting, with_heads) if top.page not in left_out}
-    listed = _listed(contents, tops)
+    listed = _named([_Named(each.level, each.text, (each.target, each.heading)) for each in contents], tops)
+    outlined = _named([_Named(each.level, each.title, (each.page,)) for each in outline], tops)
     styled = _by_style(list(tops.values()), bodies, setting, left_out)
-    chosen = styled | listed | _by_white_space([top for top in tops.values() if top.page not in styled])
-    return tuple(_opening(tops[page], setting, page in listed) for page in sorted(chosen))
+    chosen = styled | listed | outlined
+    chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
+    return tuple(_opening(tops[page], setting, page in listed, page in outlined) for page in sorted(chosen))
 
 
 def _tops(bodies: Sequence[Body], setting: Setting, with_heads: frozenset[int]) -> Iterable[Top]:
@@ -152,23 +156,31 @@ def _is_display(lines: Sequence[Line], at: int, setting: Setting) -> bool:
     return line.font not in setting.fonts or below >= WHITE_LEADINGS * setting.leading
 
 
-def _listed(contents: Sequence[ContentsEntry], tops: Mapping[int, Top]) -> set[int]:
-    """The pages of entries of those levels, from the highest down, whose headings begin pages anew."""
+class _Named(NamedTuple):
+    """A heading as the contents or the outline has it, and the pages where it may stand."""
+
+    level: int
+    text: str
+    pages: tuple[int | None, ...]
+
+
+def _named(headings: Sequence[_Named], tops: Mapping[int, Top]) -> set[int]:
+    """The pages of those levels, from the highest down, whose headings begin pages anew."""
     chosen: set[int] = set()
-    for level in sorted({entry.level for entry in contents}):
-        entries = [entry for entry in contents if entry.level == level]
-        places = {(page, entry) for entry in entries for page in (entry.target, entry.heading) if page is not None}
-        heads = {page for page, entry in places if page in tops and _is_headed(tops[page], entry)}
-        if len(entries) < LEAST_LISTED or sum(tops[page].is_fresh for page in heads) < FRESH * len(entries):
+    for level in sorted({heading.level for heading in headings}):
+        of_level = [heading for heading in headings if heading.level == level]
+        places = {(page, heading) for heading in of_level for page in heading.pages if page is not None}
+        begun = {page for page, heading in places if page in tops and _is_headed(tops[page], heading.text)}
+        if len(of_level) < LEAST_LISTED or sum(tops[page].is_fresh for page in begun) < FRESH * len(of_level):
             break
-        chosen |= heads
+        chosen |= begun
     return chosen
 
 
-def _is_headed(top: Top, entry: ContentsEntry) -> bool:
-    """Whether the page begins with the heading that the entry names."""
+def _is_headed(top: Top, text: str) -> bool:
+    """Whether the page begins with this heading, the number aside: it may be a word there and a figure here."""
     heading = plain_letters(" ".join(line.text for line in top.heading or top.body.lines[:1]))
-    wanted = plain_letters(entry.text)
+    wanted = plain_letters(without_number(text))
     return bool(wanted) and (wanted[:ENOUGH_LETTERS] in heading or (len(heading) > 2 and heading in wanted))
 
 
@@ -229,7 +241,7 @@ def _by_white_space(tops: Sequence[Top]) -> set[int]:
     return {top.page for top in alike}
 
 
-def _opening(top: Top, setting: Setting, listed: bool) -> Opening:
+def _opening(top: Top, setting: Setting, listed: bool, outlined: bool) -> Opening:
     heading = top.heading or top.body.lines[:1]
     signs: list[OpeningSign] = []
     if any(line.size >= LARGER * setting.size for line in heading):
@@ -242,6 +254,8 @@ def _opening(top: Top, setting: Setting, listed: bool) -> Opening:
         signs.append("new-page")
     if listed:
         signs.append("contents")
+    if outlined:
+        signs.append("outline")
     title, number = _title(heading, setting)
     return Opening(
         page=top.page,

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 
+from worker.book.numerals import number_in
+
 
 def plain_letters(text: str) -> str:
     """The letters and figures of a text in small letters: ligatures and accents undone, spaces and hyphens left out."""
@@ -11,3 +13,11 @@ def plain_letters(text: str) -> str:
         return "".join(filter(str.isalnum, text)).lower()
     apart = unicodedata.normalize("NFKD", text)
     return "".join(filter(str.isalnum, apart)).casefold()
+
+
+def without_number(text: str) -> str:
+    """A heading without the number that it begins with (``12``, ``2.1.3``, ``A``, ``IV.``); whole if it is no more."""
+    first, _, rest = text.strip().partition(" ")
+    bare = first.strip(".:()")
+    is_number = number_in(bare) is not None or len(bare) == 1 or any(map(str.isdigit, bare))
+    return rest if rest and is_number else text
