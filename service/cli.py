@@ -3,7 +3,6 @@
 # ruff: noqa: PLC0415 - see above
 from __future__ import annotations
 
-import gc
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -46,13 +45,13 @@ def check(
     file: Path, profile_name: str, pages: int | None, cover: Path | None, form: str, strict: bool, out: Path | None
 ) -> None:
     """Judge FILE for a printer. Exit status: 0 the printer would take it, 1 it would not, 2 the call was no use."""
-    from worker.confine import COLLECT_AFTER
+    from worker.collecting import collect_seldom
     from worker.fence import FenceError
     from worker.inspection import inspect
 
     if cover is not None:
         _refuse("this version does not judge covers: leave out --cover, and check the interior alone")
-    gc.set_threshold(COLLECT_AFTER)
+    collect_seldom()
     limits = _limits()
     _usable(file, limits)
     load = partial(_profile, profile_name)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import gc
 from pathlib import Path
 
 from gunicorn.workers.base import Worker
+
+from worker.collecting import collect_seldom
 
 chdir = str(Path(__file__).resolve().parent.parent)  # gunicorn looks for modules there first
 wsgi_app = "service.app:create_app()"
@@ -24,9 +25,5 @@ proc_name = "pressworthy"
 
 
 def post_worker_init(worker: Worker) -> None:
-    """Look for cycles seldom: kept measurements are half a million small objects, and none of them is in one.
-
-    Reading those of an 800-page book takes a third of the time so.
-    """
-    gc.freeze()
-    gc.set_threshold(100_000, 50, 1000)
+    """Kept facts are taken up to be judged again."""
+    collect_seldom()

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import ctypes
 import faulthandler
-import gc
 import json
 import os
 import resource
@@ -20,15 +19,13 @@ import runpy
 import signal
 import sys
 
+from worker.collecting import collect_seldom
+
 GRACE_SECONDS = 5
 """Between SIGXCPU and SIGKILL, for a child that does not mind the first."""
 
 LIMIT_STATUS = 3
 """Exit status of a child that met a limit and says which on its last line."""
-
-COLLECT_AFTER = 50_000
-"""Objects made before Python looks for cycles. Code and facts have next to none: looking as often as is usual costs a
-twentieth of the reading of a long book."""
 
 _PR_SET_PDEATHSIG = 1
 
@@ -57,7 +54,7 @@ def main() -> None:
     limits = json.loads(sys.argv[1])
     die_with(limits.pop("parent"))
     limit_self(**limits)
-    gc.set_threshold(COLLECT_AFTER)
+    collect_seldom()
     module = sys.argv[2]
     sys.argv = sys.argv[2:]
     try:
