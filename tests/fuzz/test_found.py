@@ -162,3 +162,18 @@ def test_a_glyph_of_a_simple_font_by_a_name_that_is_no_utf_8(tmp_path: Path) -> 
     assert after.unread is None
     assert before.text is not None
     assert after.text is not None
+
+
+def test_a_table_of_objects_that_counts_from_elsewhere(tmp_path: Path) -> None:
+    """No entry of the cross-reference (ISO 32000-1 7.5.4) is where it says: the catalogue is missed when it is asked
+    for, and not when the file is opened."""
+    data = written(sound_objects()).replace(b"\nxref\n0 ", b"\nxref\n65535 ")
+    assert measure(written_in(tmp_path, data)).document.unreadable is not None
+
+
+def test_a_map_of_a_font_that_builds_on_itself(tmp_path: Path) -> None:
+    """``UseCMap`` (ISO 32000-1 9.7.5.4) of an embedded CMap leads to the CMap itself."""
+    encoding = stream(b"begincmap endcmap", b"/Type /CMap /CMapName /Own /UseCMap 58 0 R")
+    spoilt = {number: sound_objects()[number].replace(b"/Identity-H", b"58 0 R") for number in FONTS}
+    measured = measure(written_in(tmp_path, written({**sound_objects(), **spoilt, BRANCH_OF_NAMES: encoding})))
+    assert [page.unread for page in measured.pages] == [None, None, None]

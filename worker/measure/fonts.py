@@ -442,7 +442,9 @@ def _taken_up(value: Any, depth: int, left: list[int]) -> Any:
         return None
     if isinstance(value, pikepdf.Stream):
         attributes = {
-            key[1:]: _taken_up(value[key], 1, left) for key in ("/CMapName", "/WMode", "/UseCMap") if key in value
+            key[1:]: _taken_up(value[key], depth + 1, left)
+            for key in ("/CMapName", "/WMode", "/UseCMap")
+            if key in value
         }
         return PDFStream(attributes, _program_bytes(value))
     if isinstance(value, pikepdf.Dictionary):

@@ -55,6 +55,7 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
     file = _file_facts(path, name)
     try:
         pdf = _opened(path)
+        tree = page_nodes(pdf)  # of a file that was mended: whether it has a catalogue is told only here
     except pikepdf.PasswordError:
         return _unreadable(file, "password", "it opens only with a password")
     except (pikepdf.PdfError, RuntimeError, ValueError) as error:
@@ -62,7 +63,6 @@ def _read(path: Path, name: str, progress: Progress | None, twin: Twin | None) -
         return _unreadable(file, "damaged", str(error).rsplit(": ", 1)[-1][:200])
     with pdf:
         limits = WorkLimits.from_environment()
-        tree = page_nodes(pdf)
         if len(tree) > limits.pages:
             raise LimitReached("pages", f"the file has {len(tree):,} pages; this service reads {limits.pages:,}")
         if all(node.lost for node in tree):
