@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from worker.book.block import text_block
+from worker.book.contents import contents_lists
 from worker.book.folios import counted, folios
 from worker.book.grid import setting_of
 from worker.book.heads import Body, bodies_of, running_heads
+from worker.book.kinds import Kinds, expected_blanks, kinds_of
 from worker.book.leaf import leaf_of
-from worker.book.models import Book, BookPage, Folio, Grid, RunningHead
+from worker.book.models import Book, BookPage, Folio, Grid, NotRead, RunningHead
 from worker.book.numerals import Number
 from worker.book.openings import openings
 from worker.book.paragraphs import stranded
@@ -15,6 +19,8 @@ from worker.measure.geometry import around
 from worker.measure.models import Measurements
 
 __all__ = ["Book", "read_book"]
+
+_NO_TEXT = "the book has too little text to tell how it is set"
 
 
 def read_book(measurements: Measurements) -> Book:
@@ -27,32 +33,64 @@ def read_book(measurements: Measurements) -> Book:
     heads = running_heads(bodies, printed)
     setting = setting_of(bodies)
     if setting is None:
-        return Book(block=block)
-    opened = openings(bodies, setting, with_heads=frozenset(heads), outline=measurements.document.outline)
-    lone, no_paragraphs = stranded(bodies, setting, block, apart=frozenset(opening.page for opening in opened))
+        return Book(block=block, not_read=tuple(NotRead(what=what, why=_NO_TEXT) for what in _ALL))
+    lists = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
+    opened = openings(
+        bodies,
+        setting,
+        with_heads=frozenset(heads),
+        contents=[entry for each in lists if each.kind == "contents" for entry in each.entries],
+        outline=measurements.document.outline,
+        apart=[page for each in lists for page in each.pages],
+    )
+    kinds = kinds_of(bodies, setting, numbers, opened, lists, measurements.images)
+    lone, no_paragraphs = stranded(bodies, setting, block, apart=_without_running_text(kinds))
+    expected = expected_blanks(kinds, len(leaves))
     return Book(
         block=block,
         grid=Grid(leading=setting.leading, head=setting.head, foot=setting.foot),
-        pages=tuple(
-            _page(body, printed.get(body.leaf.number), numbers.get(body.leaf.number), heads.get(body.leaf.number))
-            for body in bodies
-        ),
+        pages=tuple(_page(body, kinds, printed, numbers, heads, expected) for body in bodies),
         openings=opened,
+        contents=lists,
+        title=kinds.title,
+        imprint=kinds.imprint,
         stranded=lone,
         not_read=(no_paragraphs,) if no_paragraphs else (),
     )
 
 
-def _page(body: Body, folio: Folio | None, number: Number | None, head: RunningHead | None) -> BookPage:
-    lines = body.lines
+_ALL = ("running-heads", "openings", "contents", "front-matter", "grid", "paragraphs")
+
+
+def _pages_of(numbers: Mapping[int, Number], printed: Mapping[int, Folio]) -> dict[str, int]:
+    """The page of each folio; a printed one before one that is only counted, and the first of equals."""
+    counted_on = {number.text: page for page, number in sorted(numbers.items(), reverse=True)}
+    return counted_on | {folio.text: page for page, folio in sorted(printed.items(), reverse=True)}
+
+
+def _without_running_text(kinds: Kinds) -> frozenset[int]:
+    return frozenset(page for page, kind in kinds.of.items() if kind != "text" or kinds.part(page) == "front")
+
+
+def _page(
+    body: Body,
+    kinds: Kinds,
+    printed: Mapping[int, Folio],
+    numbers: Mapping[int, Number],
+    heads: Mapping[int, RunningHead],
+    expected: Mapping[int, bool],
+) -> BookPage:
+    lines, page = body.lines, body.leaf.number
+    number = numbers.get(page)
     return BookPage(
-        page=body.leaf.number,
-        part="body",
-        kind="text" if lines else "blank",
-        folio=folio,
+        page=page,
+        part=kinds.part(page),
+        kind=kinds.of[page],
+        folio=printed.get(page),
         counted=number.text if number else None,
-        head=head,
+        head=heads.get(page),
         box=around([line.box for line in lines]),
         first_baseline=lines[0].baseline if lines else None,
         last_baseline=lines[-1].baseline if lines else None,
+        expected=expected.get(page),
     )

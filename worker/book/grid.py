@@ -13,12 +13,22 @@ from worker.book.leaf import SAME_ROW
 from worker.book.running import densest
 from worker.measure.models import Line
 
+LARGER = 1.12
+"""Type larger than the text's by this is display type. House value."""
 COMMON_FONT = 0.04
 """A font of so many lines is one of the text's."""
 LEAST_LINES = 10
 FULL_PAGE = 5
 """Lines of a page that may tell where pages start and end."""
 ENOUGH_PAGES, ENOUGH_LINES = 60, 4000
+
+
+Style = tuple[str, float]
+
+
+def style_of(line: Line) -> Style:
+    """Font and size, by which headings are told from text."""
+    return line.font, round(line.size, 1)
 
 
 @dataclass(frozen=True)

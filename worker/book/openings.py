@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 from statistics import median
 from typing import NamedTuple
 
-from worker.book.grid import Setting
+from worker.book.grid import LARGER, Setting, Style, style_of
 from worker.book.heads import Body
 from worker.book.models import ContentsEntry, Opening, OpeningSign
 from worker.book.numerals import number_in
@@ -22,8 +22,6 @@ from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
 from worker.measure.models import Bookmark, Line
 
-LARGER = 1.12
-"""Type larger than the text's by this is display type. House value."""
 ALWAYS_FIRST = 0.75
 """A style is that of openings where so many of its lines stand at the head of their pages."""
 FRESH = 0.6
@@ -42,8 +40,6 @@ ALIKE = 0.25
 """Leadings between openings that are sunk alike."""
 ENOUGH_LETTERS = 24
 """Lines of text below a heading; a page with fewer is a title of its own."""
-
-Style = tuple[str, float]
 
 
 @dataclass(frozen=True)
@@ -71,10 +67,6 @@ class Top:
     @property
     def is_fresh(self) -> bool:
         return self.sunk >= SUNK_LEADINGS or self.no_head or self.begun_anew
-
-
-def style_of(line: Line) -> Style:
-    return line.font, round(line.size, 1)
 
 
 def openings(

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 from worker.book.numerals import number_in
+
+_SET_CLOSE = re.compile(r"\d+(?:\.\d+)+\.?\s*(?=[^\W\d])")
+"""A section's number, with or without a space before its title."""
 
 
 def plain_letters(text: str) -> str:
@@ -17,6 +21,9 @@ def plain_letters(text: str) -> str:
 
 def without_number(text: str) -> str:
     """A heading without the number that it begins with (``12``, ``2.1.3``, ``A``, ``IV.``); whole if it is no more."""
+    set_close = _SET_CLOSE.match(text)
+    if set_close:
+        return text[set_close.end() :]
     first, _, rest = text.strip().partition(" ")
     bare = first.strip(".:()")
     is_number = number_in(bare) is not None or len(bare) == 1 or any(map(str.isdigit, bare))
