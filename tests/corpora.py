@@ -50,6 +50,29 @@ BEAMER = Corpus(
     DOCS / "texlive-doc/latex/beamer/beameruserguide.pdf", "texlive-latex-recommended-doc", "shadings, forms, pictures"
 )
 LUATEX = Corpus(DOCS / "texlive-doc/luatex/base/luatex.pdf", "texlive-base", "a 324-page manual set by LuaTeX")
+R_ADMIN = Corpus(DOCS / "r-doc-pdf/manual/R-admin.pdf", "r-doc-pdf", "set by Texinfo")
+R_LANG = Corpus(DOCS / "r-doc-pdf/manual/R-lang.pdf", "r-doc-pdf", "set by Texinfo")
+DEBIAN_REFERENCE_DE = Corpus(
+    Path("/usr/share/debian-reference/debian-reference.de.pdf"), "debian-reference-de", "in German, set by XeTeX"
+)
+DEBIAN_REFERENCE_JA = Corpus(
+    Path("/usr/share/debian-reference/debian-reference.ja.pdf"), "debian-reference-ja", "in Japanese, set by XeTeX"
+)
+MAINT_GUIDE = Corpus(DOCS / "maint-guide/maint-guide.en.pdf", "maint-guide", "set by XeTeX from DocBook")
+DEBMAKE = Corpus(DOCS / "debmake-doc/debmake-doc.en.pdf", "debmake-doc", "set by XeTeX from DocBook")
+INSTALLATION_DE = Corpus(
+    DOCS / "installation-guide-amd64/de/install.de.pdf", "installation-guide-amd64", "in German, from DocBook"
+)
+OCTAVE = Corpus(DOCS / "octave/octave.pdf", "octave-doc", "1,158 pages by Texinfo")
+VALGRIND = Corpus(DOCS / "valgrind/valgrind_manual.pdf.gz", "valgrind", "set by an XSL-FO formatter")
+GNUPLOT = Corpus(DOCS / "gnuplot/gnuplot.pdf", "gnuplot-doc", "set by pdfTeX")
+DEBIAN_POLICY = Corpus(DOCS / "debian-policy/policy.pdf.gz", "debian-policy", "set by XeTeX from reStructuredText")
+DEVELOPERS_REFERENCE = Corpus(
+    Path("/usr/share/developers-reference/developers-reference.pdf"), "developers-reference",
+    "set by pdfTeX from reStructuredText",
+)  # fmt: skip
+PARI = Corpus(Path("/usr/share/pari/doc/users.pdf"), "pari-doc", "675 pages of plain TeX")
+ASYMPTOTE = Corpus(DOCS / "asymptote/asymptote.pdf", "asymptote-doc", "set by Texinfo, with figures")
 POLYGLOSSIA = Corpus(
     DOCS / "texlive-doc/latex/polyglossia/polyglossia.pdf",
     "texlive-latex-recommended-doc",
