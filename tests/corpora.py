@@ -71,7 +71,6 @@ DEVELOPERS_REFERENCE = Corpus(
     Path("/usr/share/developers-reference/developers-reference.pdf"), "developers-reference",
     "set by pdfTeX from reStructuredText",
 )  # fmt: skip
-PARI = Corpus(Path("/usr/share/pari/doc/users.pdf"), "pari-doc", "675 pages of plain TeX")
 ASYMPTOTE = Corpus(DOCS / "asymptote/asymptote.pdf", "asymptote-doc", "set by Texinfo, with figures")
 POLYGLOSSIA = Corpus(
     DOCS / "texlive-doc/latex/polyglossia/polyglossia.pdf",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
+from itertools import groupby
 
 from worker.book.block import text_block
 from worker.book.contents import contents_lists
@@ -62,10 +64,15 @@ def read_book(measurements: Measurements) -> Book:
 _ALL = ("running-heads", "openings", "contents", "front-matter", "grid", "paragraphs")
 
 
-def _pages_of(numbers: Mapping[int, Number], printed: Mapping[int, Folio]) -> dict[str, int]:
-    """The page of each folio; a printed one before one that is only counted, and the first of equals."""
-    counted_on = {number.text: page for page, number in sorted(numbers.items(), reverse=True)}
-    return counted_on | {folio.text: page for page, folio in sorted(printed.items(), reverse=True)}
+def _pages_of(numbers: Mapping[int, Number], printed: Mapping[int, Folio]) -> dict[str, list[int]]:
+    """The pages of each folio, in their order: those that print it, or where none does those that are so counted."""
+    pages: dict[str, list[int]] = defaultdict(list)
+    for page, folio in sorted(printed.items()):
+        pages[folio.text].append(page)
+    for text, counted_so in groupby(sorted(numbers), key=lambda page: numbers[page].text):
+        if text not in pages:
+            pages[text] = list(counted_so)
+    return pages
 
 
 def _without_running_text(kinds: Kinds) -> frozenset[int]:

@@ -140,9 +140,9 @@ class Headings:
 
 
 def contents_lists(
-    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Mapping[str, int]
+    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Mapping[str, Sequence[int]]
 ) -> tuple[ContentsList, ...]:
-    """The contents, and the lists beside it; ``pages`` says which page of the file bears a folio (``xii``, ``12``)."""
+    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``)."""
     rows_of = {body.leaf.number: rows for body in bodies if (rows := _contents_rows(body, block))}
     if not rows_of:
         return ()
@@ -261,7 +261,7 @@ def _parted(pages: Sequence[Sequence[_Row]], setting: Setting) -> Iterator[list[
         yield current
 
 
-def _list(rows: Sequence[_Row], headings: Headings, pages: Mapping[str, int]) -> ContentsList | None:
+def _list(rows: Sequence[_Row], headings: Headings, pages: Mapping[str, Sequence[int]]) -> ContentsList | None:
     joined = list(_joined(rows))
     levels = _levels(joined)
     entries = tuple(_entry(one, levels, headings, pages) for row in joined for one in _run_on(row) if one.number)
@@ -348,11 +348,16 @@ def _level(row: _Row, levels: Sequence[tuple[float, Style | None]]) -> int:
     return next((number for number in same if levels[number][1] == row.style), same[0])
 
 
+def _page_after(contents: int, pages: Sequence[int]) -> int | None:
+    """Of the pages that bear a folio, the first after the contents: a file may hold several books."""
+    return next((page for page in pages if page > contents), pages[0] if pages else None)
+
+
 def _entry(
-    row: _Row, levels: Sequence[tuple[float, Style | None]], headings: Headings, pages: Mapping[str, int]
+    row: _Row, levels: Sequence[tuple[float, Style | None]], headings: Headings, pages: Mapping[str, Sequence[int]]
 ) -> ContentsEntry:
     number = row.number.text if row.number else ""
-    target = pages.get(number)
+    target = _page_after(row.page, pages.get(number, ()))
     return ContentsEntry(
         page=row.page,
         box=row.box,

@@ -26,6 +26,7 @@ ALWAYS_FIRST = 0.75
 """A style is that of openings where so many of its lines stand at the head of their pages."""
 FRESH = 0.6
 """And so many of these pages are plainly begun anew: sunk, without the running head, after a page that ends short."""
+MOSTLY = 0.8
 SUNK_LEADINGS = 1.2
 WHITE_LEADINGS = 1.5
 MOST_ROWS = 8
@@ -57,6 +58,7 @@ class Top:
     white: float
     """Leadings between the heading and the text."""
     begun_anew: bool
+    has_head: bool
     no_head: bool
     """It has no running head where pages of its side have one."""
 
@@ -89,7 +91,8 @@ def openings(
     outlined = _named([_Named(each.level, each.title, (each.page,)) for each in outline], tops)
     styled = _by_style(list(tops.values()), bodies, setting, left_out)
     chosen = styled | listed | outlined
-    chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
+    if sum(tops[page].lines_below >= LEAST_TEXT for page in chosen) < LEAST_LIKE:
+        chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
     return tuple(_opening(tops[page], setting, page in listed, page in outlined) for page in sorted(chosen))
 
 
@@ -110,6 +113,7 @@ def _tops(bodies: Sequence[Body], setting: Setting, with_heads: frozenset[int]) 
                 sunk=(body.leaf.from_head(body.lines[0].baseline) - setting.head) / setting.leading,
                 white=(heading[-1].baseline - rest[0].baseline) / setting.leading if heading and rest else 0.0,
                 begun_anew=before is None or not before.lines or _ends_short(before, setting),
+                has_head=page in with_heads,
                 no_head=usual_heads[page % 2] and page not in with_heads,
             )
         before = body
@@ -194,7 +198,7 @@ def _by_style(tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, lef
         for style in top.styles:
             pages[style].append(top)
     groups = {
-        style: [top for top in on if top.is_fresh]
+        style: on
         for style, on in pages.items()
         if first[style] >= ALWAYS_FIRST * everywhere[style] and sum(top.is_fresh for top in on) >= FRESH * len(on)
     }
@@ -202,10 +206,16 @@ def _by_style(tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, lef
     main = max(with_text, key=lambda style: (len(with_text[style]), style[1]), default=None)
     if main is None or len(with_text[main]) < LEAST_LIKE:
         return set()
-    chosen = {top.page for top in with_text[main]}
-    start = min(chosen)
-    chosen |= {top.page for top in groups[main] if top.page > start and top.lines_below >= LEAST_TEXT}
+    start = min(top.page for top in with_text[main])
+    chapters = [top for top in groups[main] if top.page >= start and top.lines_below >= LEAST_TEXT]
+    chosen = {top.page for top in _without_heads(chapters)}
     return chosen | _parts(groups, tops, chosen)
+
+
+def _without_heads(chapters: Sequence[Top]) -> Sequence[Top]:
+    """Chapters of a book that leaves the running head out where they open: one that has it only looks like one."""
+    bare = [top for top in chapters if not top.has_head]
+    return bare if sum(top.no_head for top in bare) >= MOSTLY * len(chapters) else chapters
 
 
 def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters: set[int]) -> set[int]:
@@ -222,7 +232,7 @@ def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters:
 
 def _by_white_space(tops: Sequence[Top]) -> set[int]:
     """Tops that are sunk as no other page is, all by as much, each after a page that ends short."""
-    sunk = sorted((top for top in tops if top.sunk >= SUNK_APART and top.begun_anew), key=lambda top: top.sunk)
+    sunk = [top for top in tops if top.sunk >= SUNK_APART and top.begun_anew and not top.has_head]
     alike = [top for top in sunk if top.text_lines >= LEAST_TEXT and top.heading]
     if not alike:
         return set()
