@@ -60,9 +60,6 @@ DEBIAN_REFERENCE_JA = Corpus(
 )
 MAINT_GUIDE = Corpus(DOCS / "maint-guide/maint-guide.en.pdf", "maint-guide", "set by XeTeX from DocBook")
 DEBMAKE = Corpus(DOCS / "debmake-doc/debmake-doc.en.pdf", "debmake-doc", "set by XeTeX from DocBook")
-INSTALLATION_DE = Corpus(
-    DOCS / "installation-guide-amd64/de/install.de.pdf", "installation-guide-amd64", "in German, from DocBook"
-)
 OCTAVE = Corpus(DOCS / "octave/octave.pdf", "octave-doc", "1,158 pages by Texinfo")
 VALGRIND = Corpus(DOCS / "valgrind/valgrind_manual.pdf.gz", "valgrind", "set by an XSL-FO formatter")
 GNUPLOT = Corpus(DOCS / "gnuplot/gnuplot.pdf", "gnuplot-doc", "set by pdfTeX")
