@@ -55,6 +55,6 @@ def _judged(reading: Reading, profile: Profile, judged_as_pages: int | None) -> 
     from worker.judge import judge  # noqa: PLC0415
     from worker.report.compose import compose  # noqa: PLC0415
 
-    judgement = judge(reading.facts, profile, judged_as_pages=judged_as_pages)
+    judgement = judge(reading.facts, profile, book=reading.book, judged_as_pages=judged_as_pages)
     report = compose(reading.facts, reading.book, judgement, profile, measured_at=datetime.now(UTC))
     return Inspected(reading, profile, report)

@@ -101,7 +101,7 @@ def judge_again(
 
 
 def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:
-    judgement = judge(known.facts, profile, judged_as_pages=judged_as_pages)
+    judgement = judge(known.facts, profile, book=known.book, judged_as_pages=judged_as_pages)
     return compose(known.facts, known.book, judgement, profile, measured_at=known.measured_at)
 
 

@@ -9,7 +9,7 @@ from itertools import groupby
 from worker.book.block import text_block
 from worker.book.contents import contents_lists
 from worker.book.folios import counted, folios
-from worker.book.grid import setting_of
+from worker.book.grid import Setting, setting_of
 from worker.book.heads import Body, bodies_of, running_heads
 from worker.book.kinds import Kinds, expected_blanks, kinds_of
 from worker.book.leaf import leaf_of
@@ -47,11 +47,11 @@ def read_book(measurements: Measurements) -> Book:
     )
     kinds = kinds_of(bodies, setting, numbers, opened, lists, measurements.images)
     lone, no_paragraphs = stranded(bodies, setting, block, apart=_without_running_text(kinds))
-    expected = expected_blanks(kinds, len(leaves))
+    expected = expected_blanks(kinds)
     return Book(
         block=block,
         grid=Grid(leading=setting.leading, head=setting.head, foot=setting.foot),
-        pages=tuple(_page(body, kinds, printed, numbers, heads, expected) for body in bodies),
+        pages=tuple(_page(body, kinds, setting, printed, numbers, heads, expected) for body in bodies),
         openings=opened,
         contents=lists,
         title=kinds.title,
@@ -82,6 +82,7 @@ def _without_running_text(kinds: Kinds) -> frozenset[int]:
 def _page(
     body: Body,
     kinds: Kinds,
+    setting: Setting,
     printed: Mapping[int, Folio],
     numbers: Mapping[int, Number],
     heads: Mapping[int, RunningHead],
@@ -99,5 +100,7 @@ def _page(
         box=around([line.box for line in lines]),
         first_baseline=lines[0].baseline if lines else None,
         last_baseline=lines[-1].baseline if lines else None,
+        starts_with_text=bool(lines) and setting.is_text(lines[0]),
+        ends_with_text=bool(lines) and setting.is_text(lines[-1]),
         expected=expected.get(page),
     )

@@ -17,6 +17,8 @@ LARGER = 1.12
 """Type larger than the text's by this is display type. House value."""
 COMMON_FONT = 0.04
 """A font of so many lines is one of the text's."""
+SAME_SIZE = 0.05
+"""Sizes that differ by a smaller share are one."""
 LEAST_LINES = 10
 FULL_PAGE = 5
 """Lines of a page that may tell where pages start and end."""
@@ -42,6 +44,12 @@ class Setting:
     head: float
     foot: float
     fonts: frozenset[str]
+    font: str
+    """That of most of the text."""
+
+    def is_text(self, line: Line) -> bool:
+        """Whether a line is set as the text is."""
+        return line.font == self.font and abs(line.size / self.size - 1) < SAME_SIZE
 
 
 def setting_of(bodies: Sequence[Body]) -> Setting | None:
@@ -60,6 +68,7 @@ def setting_of(bodies: Sequence[Body]) -> Setting | None:
         head=_most_agree(body.leaf.from_head(body.lines[0].baseline) for body in full),
         foot=_most_agree(body.leaf.from_foot(body.lines[-1].baseline) for body in full),
         fonts=frozenset(font for font, count in fonts.items() if count >= COMMON_FONT * len(sample)),
+        font=fonts.most_common(1)[0][0],
     )
 
 

@@ -19,6 +19,8 @@ from worker.measure.models import Image, Line
 MOST_ON_TITLE = 14
 """Lines of a title page, the publisher's among them."""
 MOST_OF_DEDICATION = 6
+NARROW = 0.8
+"""Of the measure: a dedication has no line that is wider."""
 MOST_OF_CAPTION = 4
 """Lines of a page that shows a picture and is no page of text."""
 LEAST_OF_PLATE = 0.3
@@ -78,8 +80,9 @@ def kinds_of(
     )
 
 
-def expected_blanks(kinds: Kinds, pages: int) -> dict[int, bool]:
-    """Of each blank whether a convention asks for it; those at the very end of the file are left out.
+def expected_blanks(kinds: Kinds) -> dict[int, bool]:
+    """Of each blank whether a convention asks for it. Left out are those at the very end of the file, and a recto
+    before what opens on a verso, of which conventions differ.
 
     One blank is expected on the verso before what opens on a recto, and on the verso of a part's title, a half title, a
     dedication, a plate (CMOS 16 1.4 to 1.50, from memory).
@@ -87,8 +90,11 @@ def expected_blanks(kinds: Kinds, pages: int) -> dict[int, bool]:
     last = max((page for page, kind in kinds.of.items() if kind != "blank"), default=0)
     expected = {}
     for page in range(1, last):
-        if kinds.of[page] == "blank":
-            expected[page] = page % 2 == 0 and (_opens(kinds, page + 1) or _has_blank_verso(kinds, page - 1))
+        if kinds.of[page] != "blank":
+            continue
+        if page % 2 and _opens(kinds, page + 1) and kinds.of.get(page - 1) != "blank":
+            continue
+        expected[page] = page % 2 == 0 and (_opens(kinds, page + 1) or _has_blank_verso(kinds, page - 1))
     return expected
 
 
@@ -201,6 +207,7 @@ def _dedications(
         if body.leaf.number > title
         and of[body.leaf.number] == "text"
         and len(body.lines) <= MOST_OF_DEDICATION
+        and all(line.box[2] - line.box[0] < NARROW * setting.measure for line in body.lines)
         and _size(body) < 2 * setting.size
     }
 

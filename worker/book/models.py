@@ -92,7 +92,8 @@ class BookPage(Fact):
     """What one page is in the book. ``box`` and baselines are of its text less folio and running head.
 
     ``counted`` is the number that the page has in the count, printed or not; None where no folio near it tells.
-    ``expected``: of a blank, whether a convention asks for it (the verso before an opening on a recto).
+    ``expected``: of a blank, whether a convention asks for it (the verso before an opening on a recto); None where
+    conventions differ.
     """
 
     page: int
@@ -104,6 +105,9 @@ class BookPage(Fact):
     box: Box | None = None
     first_baseline: float | None = None
     last_baseline: float | None = None
+    starts_with_text: bool = False
+    ends_with_text: bool = False
+    """Whether the first and the last line are set as the text of the book is, and not as a heading or a note."""
     expected: bool | None = None
 
 

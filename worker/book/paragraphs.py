@@ -76,7 +76,7 @@ def _prose(body: Body, block: TextBlock) -> _Prose | None:
 def _indent(pages: Sequence[_Prose], setting: Setting) -> float | None:
     """How far first lines are indented; None where the text is not such prose."""
     sample = pages[:: max(1, len(pages) // ENOUGH_PAGES)]
-    lines = [(page, line) for page in sample for line in page.lines if _is_text(line, setting)]
+    lines = [(page, line) for page in sample for line in page.lines if setting.is_text(line)]
     if not lines or sum(page.is_full(line) for page, line in lines) < LEAST_FULL * len(lines):
         return None
     least, most = LEAST_INDENT * setting.size, MOST_INDENT * setting.size
@@ -86,13 +86,9 @@ def _indent(pages: Sequence[_Prose], setting: Setting) -> float | None:
     return indents[(first + last) // 2] if INDENTED[0] <= share <= INDENTED[1] else None
 
 
-def _is_text(line: Line, setting: Setting) -> bool:
-    return line.font in setting.fonts and abs(line.size / setting.size - 1) < 0.05
-
-
 def _parted(before: _Prose, after: _Prose, indent: float, setting: Setting) -> Iterator[Stranded]:
     last, first = before.lines[-1], after.lines[0]
-    if not (_is_text(last, setting) and _is_text(first, setting)) or abs(after.starts(first)) > EDGE:
+    if not (setting.is_text(last) and setting.is_text(first)) or abs(after.starts(first)) > EDGE:
         return  # the next page starts with a paragraph of its own
     if not before.is_full(last):
         return
@@ -108,14 +104,14 @@ def _stands_below_text(page: _Prose, setting: Setting) -> bool:
     if len(page.lines) < 2:
         return False
     above, last = page.lines[-2:]
-    return _is_text(above, setting) and above.baseline - last.baseline < 1.3 * setting.leading
+    return setting.is_text(above) and above.baseline - last.baseline < 1.3 * setting.leading
 
 
 def _ends_paragraph(page: _Prose, indent: float, setting: Setting) -> bool:
     """Whether the line after the first one begins a paragraph."""
     first, second = page.lines[:2]
     indented = abs(page.starts(second) - indent) <= EDGE
-    return _is_text(second, setting) and (indented or first.baseline - second.baseline > 1.3 * setting.leading)
+    return setting.is_text(second) and (indented or first.baseline - second.baseline > 1.3 * setting.leading)
 
 
 def _stranded(page: int, kind: Literal["widow", "orphan"], line: Line) -> Stranded:

@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import islice
 
+from worker.book import Book
 from worker.judge import (  # noqa: F401 - they enter their rules
     active,
     blank,
     bleed,
+    book_contents,
+    book_folios,
+    book_openings,
+    book_order,
+    book_pages,
     boxes,
     colour,
     file,
@@ -36,13 +42,16 @@ _OF_UNREADABLE_FILES = ("damaged-file", "encrypted")
 _ORDER = {Weight.REFUSAL: 0, Weight.SPOILAGE: 1, Weight.POLISH: 2}
 
 
-def judge(measurements: Measurements, profile: Profile, *, judged_as_pages: int | None = None) -> Judgement:
-    """Judge a book before a printer; ``judged_as_pages`` is the finished book's page count where it is not the file's.
+def judge(
+    measurements: Measurements, profile: Profile, *, book: Book | None = None, judged_as_pages: int | None = None
+) -> Judgement:
+    """Judge a book before a printer: its facts, and how it is built, where that was read.
 
-    Findings come heaviest first, then by how many pages they touch.
+    ``judged_as_pages`` is the finished book's page count where it is not the file's. Findings come heaviest first, then
+    by how many pages they touch.
     """
     pages = judged_as_pages or measurements.document.pages
-    case = Case(measurements, profile, pages)
+    case = Case(measurements, profile, pages, book)
     findings = sorted(_findings(case), key=lambda finding: (_ORDER[finding.weight], -finding.count, finding.rule))
     verdict = _verdict(findings)
     counts = [sum(finding.weight is weight for finding in findings) for weight in Weight]

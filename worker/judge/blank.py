@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from worker.book import Book
 from worker.judge.case import Case, Draft, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
@@ -21,6 +22,7 @@ def blank_run(case: Case) -> Iterator[Draft]:
     first_asked = case.interior.blanks.first is False
     inside = [run for run in _runs(case) if run[1] < len(case.pages) and not (first_asked and run[0] == 1)]
     long = [run for run in inside if _length(run) > asked]
+    yield from _unexpected(case, {page for first, last in long for page in range(first, last + 1)})
     if long:
         longest = max(long, key=_length)
         pages = [page for first, last in long for page in range(first, last + 1)]
@@ -37,6 +39,29 @@ def blank_run(case: Case) -> Iterator[Draft]:
                 "pages": on_pages(pages),
             },
         )
+
+
+def _unexpected(case: Case, told: set[int]) -> Iterator[Draft]:
+    """Blanks that no opening asks for, in the body of the book: those of a long run are told as that."""
+    pages = case.book.pages if case.book else ()
+    unexpected = [page.page for page in pages if page.expected is False and page.part != "front"]
+    unexpected = [page for page in unexpected if _text_goes_on(case.book, page)] if case.book else []
+    left = [page for page in unexpected if page not in told]
+    if left:
+        have, them = ("has", "it") if len(left) == 1 else ("have", "them")
+        yield Draft(
+            pages=left,
+            form="unexpected",
+            cause="unexpected",
+            facts={"pages": on_pages(left), "have": have, "them": them},
+        )
+
+
+def _text_goes_on(book: Book, page: int) -> bool:
+    """Whether what follows a blank is neither an opening nor headed like one, or follows two blanks."""
+    following = next((each for each in book.pages[page:] if each.kind != "blank"), None)
+    in_a_row = page >= 2 and "blank" in (book.pages[page - 2].kind, book.pages[min(page, len(book.pages) - 1)].kind)
+    return in_a_row or (following is not None and following.kind == "text" and following.starts_with_text)
 
 
 @rule("blank-first")

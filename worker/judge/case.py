@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal, TypeVar
 
+from worker.book import Book
 from worker.judge.cut import MOST_BLEED, Border, Size, border_of, box_size, cut_of, holds_two, is_turned, spread_of
 from worker.judge.mirroring import Leaf, Mirroring, mirroring
 from worker.judge.models import Mark, Measured, Required, Weight
@@ -36,6 +37,8 @@ class Case:
     measurements: Measurements
     profile: Profile
     judged_as_pages: int
+    book: Book | None = None
+    """How the book is built; None where that was not read."""
 
     @property
     def interior(self) -> Interior:

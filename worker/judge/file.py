@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from worker.book.wording import plain_letters
 from worker.judge.case import Case, Draft, some_of
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
-from worker.judge.words import TITLE_NOT_COMPARED
+from worker.judge.words import NO_TITLE_PAGE
 from worker.units import show_size
 
 MOST_REPAIRS = 2
@@ -75,10 +76,19 @@ def layers(case: Case) -> Iterator[Draft]:
 
 @rule("document-title")
 def document_title(case: Case) -> Iterator[Draft]:
-    if case.measurements.document.title is None:
+    """One that says the title page's and more, or a part of it, is near enough: a subtitle or an author may be too."""
+    title, printed = case.measurements.document.title, case.book.title if case.book else None
+    if title is None:
         yield Draft(form="none", cause="none")
+    elif printed and not _is_said(plain_letters(title), plain_letters(printed)):
+        yield Draft(form="other", cause="other", facts={"is_": title, "printed": printed})
 
 
-def title_not_compared(_: Case) -> Iterator[str]:
-    """What of the rule about the title is left for a reading of the title page."""
-    yield TITLE_NOT_COMPARED
+def title_not_compared(case: Case) -> Iterator[str]:
+    """What of the rule about the title is left where no title page was found."""
+    if case.book is None or case.book.title is None:
+        yield NO_TITLE_PAGE
+
+
+def _is_said(title: str, printed: str) -> bool:
+    return title in printed or printed in title

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from worker.book.models import NotRead
 from worker.judge.case import Apart, Case, on_pages
 from worker.judge.colour import inks_not_known
 from worker.judge.file import title_not_compared
 from worker.judge.pdfx import not_looked_at
 from worker.judge.type import silent_fonts
-from worker.judge.words import LEFT_OUT, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
+from worker.judge.words import BOOK_NOT_READ, LEFT_OUT, NO_FOLIOS, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
 from worker.rules import RULES
 
 _GROUPS_OF_CONTENT = ("live area", "type", "image", "colour", "blank")
@@ -22,6 +23,17 @@ _BLEED = ("bleed-missing", "bleed-short")
 _OF_THE_FILE = ("output-intent",)
 """Rules of such a group that look at no page."""
 _COUNTS = ("page-count", "page-multiple")
+_OF_FOLIOS = ("first-folio", "folio-order", "folio-parity", "folio-on-blank")
+_NEEDS: dict[str, tuple[str, ...]] = {
+    "folios": _OF_FOLIOS,
+    "running-heads": ("running-head",),
+    "openings": ("chapter-on-verso", "first-folio", "sinkage", "contents-missing-entry", "uneven-text-block"),
+    "contents": ("contents-page-number", "contents-missing-entry"),
+    "front-matter": ("front-matter-order",),
+    "grid": ("uneven-text-block",),
+    "paragraphs": ("widow", "orphan"),
+}
+"""What could not be read of a book, and the rules that need it."""
 _REST: dict[str, Callable[[Case], Iterator[str]]] = {
     "document-title": title_not_compared,
     "font-restricted": silent_fonts,
@@ -38,9 +50,24 @@ def untried(rule: str, case: Case) -> str | None:
     counts_the_file = rule in _COUNTS and case.judged_as_pages == len(case.pages)
     if (by_the_page or counts_the_file) and case.spread:
         return TWO_ON_ONE
+    if RULES[rule].group == "book" and (why := _not_read(rule, case)):
+        return why
     if rule == "mirrored-margins" and case.mirroring is None:
         return " ".join((TOO_FEW_PAGES, *_left_out(rule, case)))
     return None
+
+
+def _not_read(rule: str, case: Case) -> str | None:
+    """Why what a rule needs of how the book is built is not known."""
+    if case.book is None or len(case.book.pages) != len(case.pages):
+        return " ".join([BOOK_NOT_READ, *(f"{missing.why.capitalize()}." for missing in _missing(case)[:1])])
+    if rule in _OF_FOLIOS and not any(page.folio for page in case.book.pages):
+        return NO_FOLIOS
+    return next((f"{missing.why.capitalize()}." for missing in _missing(case) if rule in _NEEDS[missing.what]), None)
+
+
+def _missing(case: Case) -> tuple[NotRead, ...]:
+    return case.book.not_read if case.book else ()
 
 
 def left_out(rule: str, case: Case) -> str | None:

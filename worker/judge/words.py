@@ -7,15 +7,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from worker.judge.book_words import BOOK_WORDS
+from worker.judge.wording import Words
 from worker.measure.models import MarkKind, PageColour, Transparency
-
-
-class Words(NamedTuple):
-    title: str
-    detail: str
-    effect: str
-    remedy: str
-
 
 EXPORT_AGAIN = "Export the PDF again from the program that set the book, and check the new file."
 
@@ -30,7 +24,7 @@ SIZE_REFUSED = (
 )
 SLIVER = "No cut is exact: without ink beyond the edge, a white sliver of paper may show there."
 
-WORDS: dict[tuple[str, str], Words] = {
+WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
     ("damaged-file", "unreadable"): Words(
         "The file is damaged",
         "The file cannot be opened ({reason}).",
@@ -649,7 +643,9 @@ INKS_UNKNOWN = "{pages}: colours in RGB or Lab were left out, since the printerâ
 INKS_NOT_READ = "{pages}: a picture in CMYK was left out, since its inks could not be read."
 NAMELESS = "a font without a name"
 PERMISSION_UNKNOWN = "Whether these fonts may be embedded is not said in the file: {names}."
-TITLE_NOT_COMPARED = "The title was not compared with the title page."
+NO_TITLE_PAGE = "No title page was found to compare the title with."
+BOOK_NOT_READ = "How the book is built was not read."
+NO_FOLIOS = "No page numbers were found."
 NOT_IN_THIS_VERSION = "This version does not test it."
 NO_COVER = "No cover was given."
 NOT_OPENED = "The file could not be opened."

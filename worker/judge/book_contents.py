@@ -1,0 +1,121 @@
+"""Rules about the contents: that its numbers lead to the headings, and that it lists them all.
+
+A contents page is not kept up by itself: a word processor sets it anew only when it is told to (common practice, no
+source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from worker.book.models import ContentsEntry, Opening
+from worker.book.wording import plain_letters, without_number
+from worker.judge.book_facts import Built, built
+from worker.judge.case import Case, Draft, mark, on_pages, some_of
+from worker.judge.models import Mark
+from worker.judge.registry import rule
+
+FOUND = 0.8
+"""Of the entries, or of the openings, that agree: where fewer do, the contents is not of this kind of headings, or was
+not read well enough to accuse it."""
+ALL_STALE = 3
+ENOUGH_LETTERS = 24
+
+
+@rule("contents-page-number")
+def contents_page_number(case: Case) -> Iterator[Draft]:
+    """An entry whose heading stands elsewhere. That the page it names bears such a heading too is enough."""
+    book = built(case)
+    wrong = [entry for entry in book.entries if _leads_astray(entry)] if book else []
+    if not book or not wrong or _found(book.entries) < FOUND:
+        return
+    entry = wrong[0]
+    many = len(wrong) >= ALL_STALE
+    yield Draft(
+        pages=sorted({entry.page for entry in wrong}),
+        form="many" if many else "",
+        facts={
+            "text": entry.text,
+            "says": entry.number,
+            "stands": _place(book, entry.heading),
+            "count": len(wrong),
+            "of": len(book.entries),
+            "rest": "" if len(wrong) == 1 else f" So do {len(wrong) - 1} more.",
+        },
+        marks=[_mark(book, entry) for entry in wrong],
+    )
+
+
+@rule("contents-missing-entry")
+def contents_missing_entry(case: Case) -> Iterator[Draft]:
+    """Two forms: an opening that the contents lacks, and an entry that no heading answers to."""
+    book = built(case)
+    if not book or not book.entries:
+        return
+    yield from _lacking(book)
+    yield from _stray(book)
+
+
+def _lacking(book: Built) -> Iterator[Draft]:
+    chapters = [opening for opening in book.openings if opening.title]
+    lacking = [opening for opening in chapters if not _is_listed(book, opening)]
+    if lacking and len(lacking) <= (1 - FOUND) * len(chapters) + 1 and len(lacking) < len(chapters) / 2:
+        yield Draft(
+            pages=sorted({_belongs_on(book, opening) for opening in lacking}),
+            form="lacking",
+            cause="lacking",
+            facts={
+                "titles": some_of([f"“{opening.title}”" for opening in lacking]),
+                "pages": on_pages(opening.page for opening in lacking),
+                "open": "opens" if len(lacking) == 1 else "open",
+            },
+            marks=[mark(opening.page, opening.box, "not in the contents") for opening in lacking],
+        )
+
+
+def _stray(book: Built) -> Iterator[Draft]:
+    stray = [entry for entry in book.entries if entry.heading is None]
+    if stray and _found(book.entries) >= FOUND:
+        yield Draft(
+            pages=sorted({entry.page for entry in stray}),
+            form="stray",
+            cause="stray",
+            facts={"titles": some_of([f"“{entry.text}”" for entry in stray])},
+            marks=[mark(entry.page, entry.box, "no such heading in the book") for entry in stray],
+        )
+
+
+def _leads_astray(entry: ContentsEntry) -> bool:
+    return entry.heading is not None and entry.heading != entry.target
+
+
+def _found(entries: Sequence[ContentsEntry]) -> float:
+    """The share of entries whose heading was found at all."""
+    return sum(entry.heading is not None for entry in entries) / len(entries) if entries else 0.0
+
+
+def _is_listed(book: Built, opening: Opening) -> bool:
+    title = _letters(opening.title)
+    number = _letters(opening.number or "")
+    return any(
+        opening.page in (entry.heading, entry.target) or _letters(entry.text) in (title, number)
+        for entry in book.entries
+    )
+
+
+def _letters(text: str) -> str:
+    return plain_letters(without_number(text))[:ENOUGH_LETTERS]
+
+
+def _belongs_on(book: Built, opening: Opening) -> int:
+    """The page of the contents where an opening should be listed: that of the entry before it."""
+    before = [entry for entry in book.entries if (entry.heading or entry.target or 0) <= opening.page]
+    return before[-1].page if before else book.entries[0].page
+
+
+def _place(book: Built, page: int | None) -> str:
+    return book.counted(page) if page is not None else ""
+
+
+def _mark(book: Built, entry: ContentsEntry) -> Mark:
+    return mark(entry.page, entry.box, f"says {entry.number}, stands on {_place(book, entry.heading)}")

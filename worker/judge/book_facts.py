@@ -1,0 +1,72 @@
+"""What the rules about how a book is built look at, got from the book once.
+
+Sides go by the count of pages in the file: page 1 is where a book opens, and so is every odd one. In a book that is
+bound on the right these are its left-hand pages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+from worker.book.models import Book, BookPage, ContentsEntry, Folio, Opening
+from worker.judge.case import Case
+from worker.measure.models import Box
+
+
+@dataclass(frozen=True)
+class Built:
+    """A book as it was read."""
+
+    book: Book
+    pages: tuple[BookPage, ...]
+
+    def page(self, number: int) -> BookPage | None:
+        return self.pages[number - 1] if 1 <= number <= len(self.pages) else None
+
+    @cached_property
+    def folios(self) -> tuple[tuple[BookPage, Folio], ...]:
+        """The pages that print one, with it, in their order."""
+        return tuple((page, page.folio) for page in self.pages if page.folio)
+
+    @cached_property
+    def chapters(self) -> tuple[Opening, ...]:
+        return tuple(opening for opening in self.openings if opening.kind == "chapter")
+
+    @cached_property
+    def openings(self) -> tuple[Opening, ...]:
+        """Those of the body and the back matter."""
+        return tuple(opening for opening in self.book.openings if self._is_in_body(opening.page))
+
+    @cached_property
+    def entries(self) -> tuple[ContentsEntry, ...]:
+        """The entries of the contents, lists of figures and tables left out."""
+        return tuple(entry for each in self.book.contents if each.kind == "contents" for entry in each.entries)
+
+    def counted(self, number: int) -> str:
+        """The folio of a page, printed or not, or the number that it has in the file."""
+        page = self.page(number)
+        return page.counted if page and page.counted else f"page {number} of the file"
+
+    def chapter_runs(self) -> Iterator[Sequence[BookPage]]:
+        """The pages of each chapter in turn, from the one after its opening on, blanks and plates among them."""
+        starts = [opening.page for opening in self.openings] + [len(self.pages) + 1]
+        for start, end in pairwise(starts):
+            yield self.pages[start : end - 1]
+
+    def _is_in_body(self, number: int) -> bool:
+        page = self.page(number)
+        return page is not None and page.part != "front"
+
+
+def built(case: Case) -> Built | None:
+    """The book of a case; None where it was not read, or only its text block was."""
+    book = case.book
+    return Built(book, book.pages) if book is not None and len(book.pages) == len(case.pages) else None
+
+
+def whole(page: BookPage, case: Case) -> Box:
+    """Where to look on a page as a whole: its text, or the page where it has none."""
+    return page.box or case.pages[page.page - 1].trim

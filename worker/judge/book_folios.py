@@ -1,0 +1,153 @@
+"""Rules about folios, the page numbers that are printed.
+
+Every page is counted, printed or not; the first page of the text bears arabic 1 and is a recto (CMOS 17 1.5-1.9, read
+second-hand), so odd folios stand on rectos (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from worker.book.models import BookPage, Folio, Opening
+from worker.judge.book_facts import Built, built
+from worker.judge.case import Case, Draft, mark, on_pages
+from worker.judge.models import Measured, Required
+from worker.judge.registry import rule
+
+Printed = tuple[BookPage, Folio]
+
+
+@rule("first-folio")
+def first_folio(case: Case) -> Iterator[Draft]:
+    """The start number alone: where it puts odd folios on the wrong side too, ``folio-parity`` speaks."""
+    book = built(case)
+    opening = first_opening(book) if book else None
+    page = book.page(opening.page) if book and opening else None
+    if not book or not page or page.folio is None or page.folio.value == 1:
+        return
+    if page.folio.numerals == "arabic" and is_even(page, page.folio):
+        return
+    yield Draft(
+        pages=[page.page],
+        measured=Measured(value=page.folio.value, unit="count"),
+        required=Required(value=1, unit="count", relation="equal"),
+        facts={"is_": page.folio.text, "page": page.page, "start": start_number(page.page)},
+        marks=[mark(page.page, page.folio.box, f"folio {page.folio.text}")],
+    )
+
+
+@rule("folio-order")
+def folio_order(case: Case) -> Iterator[Draft]:
+    """Each break is one page: that where the count goes on otherwise than the page before says."""
+    book = built(case)
+    if not book:
+        return
+    breaks = list(_breaks(book.folios))
+    if breaks:
+        (page, folio), wanted = breaks[0]
+        yield Draft(
+            pages=[page.page for (page, _), _ in breaks],
+            measured=Measured(value=folio.value, unit="count"),
+            required=Required(value=wanted, unit="count", relation="equal"),
+            facts={
+                "page": page.page,
+                "is_": folio.text,
+                "wanted": wanted,
+                "among": _among(len(breaks)),
+            },
+            marks=[
+                mark(page.page, folio.box, f"folio {folio.text}, after the page before it would be {wanted}")
+                for (page, folio), wanted in breaks
+            ],
+        )
+
+
+@rule("folio-parity")
+def folio_parity(case: Case) -> Iterator[Draft]:
+    """Of each count the first run of folios tells: what goes wrong after a break in the order is that break's doing."""
+    book = built(case)
+    if not book:
+        return
+    wrong = [printed for count in _counts(book.folios) if _is_on_wrong_side(count) for printed in count]
+    if not wrong:
+        return
+    page, folio = wrong[0]
+    opening = first_opening(book)
+    yield Draft(
+        pages=[page.page for page, _ in wrong],
+        form="start" if opening is None or opening.page % 2 else "verso",
+        facts={
+            "pages": on_pages([page.page for page, _ in wrong]),
+            "page": page.page,
+            "is_": folio.text,
+            "start": start_number(opening.page) if opening else 1,
+            "opening": opening.page if opening else 1,
+        },
+        marks=(mark(page.page, folio.box, f"folio {folio.text}") for page, folio in wrong),
+    )
+
+
+@rule("folio-on-blank")
+def folio_on_blank(case: Case) -> Iterator[Draft]:
+    """No folio on a blank page (CMOS 16 1.6, from memory)."""
+    book = built(case)
+    shown = [(page, folio) for page, folio in book.folios if page.kind == "blank"] if book else []
+    if shown:
+        pages = [page.page for page, _ in shown]
+        yield Draft(
+            pages=pages,
+            facts={"pages": on_pages(pages), "bears": "bears" if len(pages) == 1 else "bear"},
+            marks=[mark(page.page, folio.box, f"folio {folio.text}") for page, folio in shown],
+        )
+
+
+def first_opening(book: Built) -> Opening | None:
+    """Where the text starts: the first chapter, or the title of the part before it where that is counted as 1."""
+    for opening in book.openings:
+        page = book.page(opening.page)
+        if opening.kind == "chapter" or (page and page.counted == "1"):
+            return opening
+    return None
+
+
+def start_number(page: int) -> int:
+    """The number that the file's first page would bear, so that this one bears 1."""
+    return 2 - page
+
+
+def is_even(page: BookPage, folio: Folio) -> bool:
+    """Whether an odd folio stands where an even one should, or the reverse."""
+    return (page.page - folio.value) % 2 == 1
+
+
+def _breaks(folios: Sequence[Printed]) -> Iterator[tuple[Printed, int]]:
+    """The pages where the count breaks, each with the number that it would have. A single wrong folio is one break."""
+    before: Printed | None = None
+    for at, (page, folio) in enumerate(folios):
+        if before is None or before[1].numerals != folio.numerals:
+            before = page, folio
+            continue
+        wanted = before[1].value + page.page - before[0].page
+        if folio.value == wanted:
+            before = page, folio
+            continue
+        yield (page, folio), wanted
+        following = folios[at + 1] if at + 1 < len(folios) else None
+        if following is None or following[1].value - following[0].page != wanted - page.page:
+            before = page, folio
+
+
+def _counts(folios: Sequence[Printed]) -> Iterator[list[Printed]]:
+    """The folios of each count, of one kind of numerals, up to the first break in it."""
+    for numerals in dict.fromkeys(folio.numerals for _, folio in folios):
+        of_kind = [printed for printed in folios if printed[1].numerals == numerals]
+        first = next(_breaks(of_kind), None)
+        yield of_kind if first is None else of_kind[: of_kind.index(first[0])]
+
+
+def _is_on_wrong_side(count: Sequence[Printed]) -> bool:
+    return len(count) > 1 and all(is_even(page, folio) for page, folio in count)
+
+
+def _among(count: int) -> str:
+    return "" if count == 1 else f" There are {count} such places."

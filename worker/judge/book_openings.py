@@ -1,0 +1,132 @@
+"""Rules about how chapters and parts open.
+
+The first chapter opens on a recto always; later ones on either side, unless the house keeps them all to rectos (Chicago
+page order, read second-hand). All chapters are sunk alike (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from statistics import median
+
+from worker.book.models import Opening
+from worker.judge.book_facts import Built, built
+from worker.judge.book_folios import first_opening, is_even
+from worker.judge.case import Case, Draft, mark, on_pages
+from worker.judge.models import Measured, Required
+from worker.judge.registry import rule
+
+ALIKE = 2.0
+"""Points between openings that are sunk alike: one point is asked (common practice, no source), and stretched space
+before a heading may take as much again without being seen."""
+LEAST_ALIKE = 3
+MOSTLY = 0.6
+KEPT_TO_RECTOS = 0.75
+LEAST_KEPT = 3
+
+
+@rule("chapter-on-verso")
+def chapter_on_verso(case: Case) -> Iterator[Draft]:
+    """The first one, and others where the book keeps its chapters to rectos. Where the count itself is on the wrong
+    side, ``folio-parity`` speaks of the first."""
+    book = built(case)
+    if not book:
+        return
+    on_verso = [opening for opening in book.openings if opening.page % 2 == 0]
+    first = first_opening(book)
+    kept = _keeps_to_rectos(book)
+    by_design = len(on_verso) >= max(LEAST_KEPT, KEPT_TO_RECTOS * len(book.openings))  # text faces a picture
+    told = [
+        opening
+        for opening in on_verso
+        if kept or (opening is first and not by_design and not _counts_from_verso(book, opening))
+    ]
+    if told:
+        pages = [opening.page for opening in told]
+        yield Draft(
+            pages=pages,
+            form="" if kept else "first",
+            facts={
+                "pages": on_pages(pages),
+                "open": "opens" if len(pages) == 1 else "open",
+                "titles": "; ".join(_named(opening) for opening in told[:3]),
+            },
+            marks=[mark(opening.page, opening.box, "opens on a left-hand page") for opening in told],
+        )
+
+
+@rule("sinkage")
+def sinkage(case: Case) -> Iterator[Draft]:
+    """Headings of one kind and size, with and without a number apart. A title of two lines may grow upwards from the
+    same place: it is off only where both its head and its foot are."""
+    book = built(case)
+    if not book:
+        return
+    off = [each for group in _groups(book.openings) for each in _off(group, case)]
+    if off:
+        opening, usual = max(off, key=lambda each: abs(each[0].sinkage - each[1]))
+        pages = sorted(each.page for each, _ in off)
+        lower = opening.sinkage > usual
+        yield Draft(
+            pages=pages,
+            form="" if lower else "higher",
+            measured=Measured(value=opening.sinkage, unit="pt"),
+            required=Required(value=usual, unit="pt", relation="equal"),
+            facts={
+                "page": opening.page,
+                "title": _named(opening),
+                "is_": case.length(opening.sinkage),
+                "usual": case.length(usual),
+                "off": case.length(abs(opening.sinkage - usual)),
+                "pages": on_pages(pages),
+                "among": "" if len(off) == 1 else f" {len(off)} openings are off.",
+            },
+            marks=[
+                mark(each.page, each.box, f"{case.length(each.sinkage)} from the head, others {case.length(common)}")
+                for each, common in off
+            ],
+        )
+
+
+def _keeps_to_rectos(book: Built) -> bool:
+    """Whether chapters are kept to rectos on purpose: most open there, and blanks were left to that end."""
+    pages = [opening.page for opening in book.openings]
+    on_recto = [page for page in pages if page % 2]
+    left = [page for page in on_recto[1:] if (before := book.page(page - 1)) and before.kind == "blank"]
+    return len(on_recto) >= max(LEAST_KEPT, KEPT_TO_RECTOS * len(pages)) and bool(left)
+
+
+def _counts_from_verso(book: Built, opening: Opening) -> bool:
+    page = book.page(opening.page)
+    following = [(each, each.folio) for each in book.pages[opening.page - 1 : opening.page + 3] if each.folio]
+    return page is not None and any(is_even(each, folio) for each, folio in following if folio)
+
+
+def _groups(openings: Sequence[Opening]) -> Iterator[list[Opening]]:
+    kinds = {(opening.kind, round(opening.size), opening.number is None) for opening in openings}
+    for kind, size, bare in sorted(kinds):
+        yield [
+            opening
+            for opening in openings
+            if (opening.kind, round(opening.size), opening.number is None) == (kind, size, bare)
+        ]
+
+
+def _off(group: Sequence[Opening], case: Case) -> Iterator[tuple[Opening, float]]:
+    """Openings that stand off the place that most of their group agree on, each with that place."""
+    usual = median([opening.sinkage for opening in group])
+    foot = median([_foot(opening, case) for opening in group])
+    alike = sum(abs(opening.sinkage - usual) <= ALIKE for opening in group)
+    if alike < max(LEAST_ALIKE, MOSTLY * len(group)):
+        return
+    for opening in group:
+        if abs(opening.sinkage - usual) > ALIKE and abs(_foot(opening, case) - foot) > ALIKE:
+            yield opening, usual
+
+
+def _foot(opening: Opening, case: Case) -> float:
+    return case.pages[opening.page - 1].trim[3] - opening.box[1]
+
+
+def _named(opening: Opening) -> str:
+    return f"“{opening.title}”" if opening.title else f"page {opening.page}"
