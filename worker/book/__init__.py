@@ -50,6 +50,7 @@ def read_book(measurements: Measurements) -> Book:
     expected = expected_blanks(kinds)
     return Book(
         block=block,
+        folios={page: folio.text for page, folio in printed.items()},
         grid=Grid(leading=setting.leading, head=setting.head, foot=setting.foot),
         pages=tuple(_page(body, kinds, setting, printed, numbers, heads, expected) for body in bodies),
         openings=opened,
