@@ -46,7 +46,13 @@ def read_book(measurements: Measurements) -> Book:
         apart=[page for each in lists for page in each.pages],
     )
     kinds = kinds_of(bodies, setting, numbers, opened, lists, measurements.images)
-    lone, no_paragraphs = stranded(bodies, setting, block, apart=_without_running_text(kinds))
+    lone, no_paragraphs = stranded(
+        bodies,
+        setting,
+        block,
+        apart=_without_running_text(kinds),
+        opened=frozenset(opening.page for opening in opened),
+    )
     expected = expected_blanks(kinds)
     return Book(
         block=block,
@@ -77,7 +83,9 @@ def _pages_of(numbers: Mapping[int, Number], printed: Mapping[int, Folio]) -> di
 
 
 def _without_running_text(kinds: Kinds) -> frozenset[int]:
-    return frozenset(page for page, kind in kinds.of.items() if kind != "text" or kinds.part(page) == "front")
+    return frozenset(
+        page for page, kind in kinds.of.items() if kind not in ("text", "opening") or kinds.part(page) == "front"
+    )
 
 
 def _page(

@@ -27,8 +27,6 @@ LEAST_INDENT, MOST_INDENT = 0.5, 4.0
 """An indent, in sizes of the type."""
 INDENTED = (0.02, 0.6)
 """Of the lines of prose: fewer or more are no first lines of paragraphs."""
-WIDE = 0.9
-"""Of the measure: a line that is wider looks whole, though it ends a paragraph."""
 ENOUGH_PAGES = 60
 
 
@@ -49,17 +47,25 @@ class _Prose:
 
 
 def stranded(
-    bodies: Sequence[Body], setting: Setting, block: TextBlock, *, apart: frozenset[int]
+    bodies: Sequence[Body],
+    setting: Setting,
+    block: TextBlock,
+    *,
+    apart: frozenset[int],
+    opened: frozenset[int] = frozenset(),
 ) -> tuple[tuple[Stranded, ...], NotRead | None]:
-    """The widows and orphans; or why they cannot be told. ``apart``: the pages that carry no running text."""
+    """The widows and orphans; or why they cannot be told. ``apart``: the pages that carry no running text;
+    ``opened``: those that begin with a heading."""
     pages = [_prose(body, block) for body in bodies]
-    read = [page for page in pages if page and len(page.lines) > 1 and page.page not in apart]
+    read = [page for page in pages if page and len(page.lines) > 1 and page.page not in apart | opened]
     indent = _indent(read, setting)
     if indent is None:
         return (), NotRead(what="paragraphs", why="the text is not set with indents and to both edges")
     found = []
     for before, after in pairwise(pages):
-        if before and after and before.lines and after.lines and after.page not in apart and before.page not in apart:
+        if not before or not after or not before.lines or not after.lines:
+            continue
+        if not apart & {before.page, after.page} and after.page not in opened:
             found += list(_parted(before, after, indent, setting))
     return tuple(found), None
 
@@ -94,8 +100,7 @@ def _parted(before: _Prose, after: _Prose, indent: float, setting: Setting) -> I
         return
     if abs(before.starts(last) - indent) <= EDGE and _stands_below_text(before, setting):
         yield _stranded(before.page, "orphan", last)
-    narrow = first.box[2] - first.box[0] < WIDE * setting.measure
-    if narrow and (len(after.lines) == 1 or _ends_paragraph(after, indent, setting)):
+    if len(after.lines) == 1 or _ends_paragraph(after, indent, setting):
         yield _stranded(after.page, "widow", first)
 
 

@@ -26,7 +26,7 @@ ENOUGH_LETTERS = 24
 def contents_page_number(case: Case) -> Iterator[Draft]:
     """An entry whose heading stands elsewhere. That the page it names bears such a heading too is enough."""
     book = built(case)
-    wrong = [entry for entry in book.entries if _leads_astray(entry)] if book else []
+    wrong = [entry for entry in book.entries if _leads_astray(book, entry)] if book else []
     if not book or not wrong or _found(book.entries) < FOUND:
         return
     entry = wrong[0]
@@ -48,7 +48,8 @@ def contents_page_number(case: Case) -> Iterator[Draft]:
 
 @rule("contents-missing-entry")
 def contents_missing_entry(case: Case) -> Iterator[Draft]:
-    """Two forms: an opening that the contents lacks, and an entry that no heading answers to."""
+    """Two forms: a chapter that the contents lacks (parts may stand there without a number), and an entry that no
+    heading answers to."""
     book = built(case)
     if not book or not book.entries:
         return
@@ -57,7 +58,7 @@ def contents_missing_entry(case: Case) -> Iterator[Draft]:
 
 
 def _lacking(book: Built) -> Iterator[Draft]:
-    chapters = [opening for opening in book.openings if opening.title]
+    chapters = [opening for opening in book.chapters if opening.title]
     lacking = [opening for opening in chapters if not _is_listed(book, opening)]
     if lacking and len(lacking) <= (1 - FOUND) * len(chapters) + 1 and len(lacking) < len(chapters) / 2:
         yield Draft(
@@ -85,8 +86,11 @@ def _stray(book: Built) -> Iterator[Draft]:
         )
 
 
-def _leads_astray(entry: ContentsEntry) -> bool:
-    return entry.heading is not None and entry.heading != entry.target
+def _leads_astray(book: Built, entry: ContentsEntry) -> bool:
+    """Where two pages bear one folio, the number is right if the heading stands on either."""
+    if entry.heading is None or entry.heading == entry.target:
+        return False
+    return book.counted(entry.heading) != entry.number
 
 
 def _found(entries: Sequence[ContentsEntry]) -> float:

@@ -1,0 +1,148 @@
+"""Designs set by Typst: one source, and what each design asks of it as plain values."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import pikepdf
+import typst
+from PIL import Image
+
+from sample_pdfs.prose import chapters as chapters_of_prose
+
+SOURCE = Path(__file__).with_name("design.typ")
+TITLES = ("The Tide Book", "Two Harbours", "The Second Bell", "Paper and Tar", "Low Water", "The Empty Page")
+IMPRINT = (
+    "Text © 2026 Ottilie Varne. An invented book by an invented author, for demonstration.",
+    "Published by the Tern Island Writers’ Cooperative.",
+    "ISBN 978-0-306-40615-7 (the example of the ISBN handbooks)",
+    "Set in Libertinus Serif.",
+)
+FRONT = ("half", "title", "imprint", "dedication", "contents")
+
+
+@dataclass(frozen=True)
+class Design:
+    """What ``design.typ`` asks. Chapters count from 0; a paragraph is ``chapter.paragraph``, both from 0."""
+
+    chapters: tuple[dict[str, Any], ...]
+    title: str = "The Keeper of the Low Light"
+    document_title: str = "The Keeper of the Low Light"
+    author: str = "Ottilie Varne"
+    dedication: str = "For whoever finds this on a wet afternoon"
+    imprint: tuple[str, ...] = IMPRINT
+    lang: str = "en"
+    contents_name: str = "Contents"
+    front: tuple[str, ...] = FRONT
+    front_pages: int = 8
+    front_numbers: str = "none"
+    folio: str = "foot"
+    heads: bool = True
+    heading: str = "large"
+    openings: str = "recto"
+    contents: str = "leaders"
+    sinkage: float = 90
+    outside: float = 45
+    verse: bool = False
+    right_bound: bool = False
+    last_word: str | None = None
+    picture: str | None = None
+    plates: dict[str, str] = field(default_factory=dict)
+    first_number: int | None = 1
+    body_on: str = "odd"
+    # Flaws.
+    wrong_folios: dict[str, str] = field(default_factory=dict)
+    wrong_heads: dict[str, str] = field(default_factory=dict)
+    without_heads: tuple[int, ...] = ()
+    heads_over: tuple[int, ...] = ()
+    unlisted: tuple[int, ...] = ()
+    stale: int = 0
+    wrong_entries: dict[str, int] = field(default_factory=dict)
+    stray: dict[str, str] = field(default_factory=dict)
+    extra_blanks: int = 0
+    on_verso: tuple[int, ...] = ()
+    blanks_before: tuple[int, ...] = ()
+    restart: dict[str, int] = field(default_factory=dict)
+    lower: dict[str, float] = field(default_factory=dict)
+    breaks: tuple[str, ...] = ()
+    blanks: tuple[str, ...] = ()
+    pushed: tuple[str, ...] = ()
+    widows: bool | None = None
+    orphans: bool | None = None
+
+    def but(self, **changed: Any) -> Design:
+        """The same design with something else."""
+        return replace(self, **changed)
+
+
+class Start(NamedTuple):
+    """Where a paragraph starts: its name, the page of the file, and how far down from the trimmed head, in points."""
+
+    name: str
+    page: int
+    y: float
+
+
+def prose(
+    *,
+    count: int = 6,
+    words: int = 1700,
+    seed: int = 7,
+    titles: tuple[str | None, ...] = TITLES,
+    **keys: tuple[str, ...],
+) -> tuple[dict[str, Any], ...]:
+    """Chapters of our prose; ``keys`` give each one more (``number``, ``part``, ``epigraph``), empty for none."""
+    texts = chapters_of_prose(count, words=words, seed=seed)
+    made: list[dict[str, Any]] = [{"title": titles[at], "paragraphs": text} for at, text in enumerate(texts)]
+    for key, values in keys.items():
+        for chapter, value in zip(made, values, strict=False):
+            if value:
+                chapter[key] = value
+    return tuple(made)
+
+
+def set_by_typst(design: Design, out: Path) -> Path:
+    """Set the book."""
+    inputs = _inputs(design, out.parent)
+    typst.compile(SOURCE, output=out, root="/", sys_inputs=inputs)
+    if design.right_bound:
+        with pikepdf.open(out, allow_overwriting_input=True) as pdf:
+            pdf.Root.ViewerPreferences = pikepdf.Dictionary(Direction=pikepdf.Name.R2L)
+            pdf.save(out)
+    return out
+
+
+def starts(design: Design) -> list[Start]:
+    """Where Typst's own layout has each paragraph start."""
+    return [Start(**each) for each in _asked(design, "<start>")]
+
+
+def ends(design: Design) -> list[Start]:
+    """Where the line after each paragraph would start."""
+    return [Start(**each) for each in _asked(design, "<end>")]
+
+
+def opening_pages(design: Design) -> tuple[int, ...]:
+    """The page of the file that each chapter opens on, by Typst's own layout."""
+    names = {start.name: start.page for start in starts(design)}
+    return tuple(names[f"{chapter}.0"] for chapter in range(len(design.chapters)))
+
+
+def _asked(design: Design, label: str) -> list[dict[str, Any]]:
+    with tempfile.TemporaryDirectory() as folder:
+        inputs = _inputs(design, Path(folder))
+        found: list[dict[str, Any]] = json.loads(typst.query(SOURCE, label, field="value", root="/", sys_inputs=inputs))
+    return found
+
+
+def _inputs(design: Design, folder: Path) -> dict[str, str]:
+    values = {each.name: getattr(design, each.name) for each in fields(design)}
+    if design.plates:
+        picture = folder / "picture.png"
+        Image.linear_gradient("L").resize((1250, 830)).save(picture)
+        values["picture"] = str(picture)
+    return {"design": json.dumps(values)}
