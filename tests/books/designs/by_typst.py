@@ -63,8 +63,9 @@ class Design:
     stale: int = 0
     wrong_entries: dict[str, int] = field(default_factory=dict)
     stray: dict[str, str] = field(default_factory=dict)
-    extra_blanks: int = 0
     on_verso: tuple[int, ...] = ()
+    folio_on_blank: tuple[int, ...] = ()
+    head_on_blank: tuple[int, ...] = ()
     blanks_before: tuple[int, ...] = ()
     restart: dict[str, int] = field(default_factory=dict)
     lower: dict[str, float] = field(default_factory=dict)

@@ -126,8 +126,10 @@ def _short() -> Flawed:
 
 
 def _blank_inside() -> Flawed:
-    start = _in_the_middle()
-    return Flawed(PLAIN.but(blanks=(start.name,), openings="any"), "blank-run", ())
+    name = _in_the_middle().name
+    design = PLAIN.but(blanks=(name,), openings="any")
+    after = next(start.page for start in starts(design) if start.name == name)
+    return Flawed(design, "blank-run", (after - 1,))
 
 
 CONTENTS_PAGE = (7,)
@@ -149,6 +151,12 @@ FLAWED: dict[str, Maker] = {
     "an opening higher than the others": _with("sinkage", lambda d: (_opening(d, 4),), lower={"4": -30.0}),
     "a page that starts lower": _moved,
     "a page that ends early": _short,
+    "a folio on a blank": _with("folio-on-blank", lambda d: (_opening(d, 2) - 1,), folio_on_blank=(2,)),
+    "a head on a blank": _with("running-head", lambda d: (_opening(d, 3) - 1,), head_on_blank=(3,)),
+    "a blank inside a chapter": _blank_inside,
+    "three blanks before a chapter": _with(
+        "blank-run", lambda d: tuple(range(_opening(d, 2) - 3, _opening(d, 2))), blanks_before=(2,)
+    ),
     "contents before the title page": _with(
         "front-matter-order", lambda d: (3,), front=("half", "contents", "title", "imprint", "dedication")
     ),
