@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from worker.measure.models import BindingEdge, Box, Fact
 
 Numerals = Literal["arabic", "roman", "roman-capitals"]
@@ -191,6 +193,8 @@ class Book(Fact):
 
     block: TextBlock
     grid: Grid | None = None
+    folios: dict[int, str] = Field(default_factory=dict)
+    """The folio that each page of the file prints, of those that print one."""
     pages: tuple[BookPage, ...] = ()
     openings: tuple[Opening, ...] = ()
     contents: tuple[ContentsList, ...] = ()

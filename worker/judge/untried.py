@@ -60,7 +60,7 @@ def untried(rule: str, case: Case) -> str | None:
 def _not_read(rule: str, case: Case) -> str | None:
     """Why what a rule needs of how the book is built is not known."""
     if case.book is None or len(case.book.pages) != len(case.pages):
-        return " ".join([BOOK_NOT_READ, *(f"{missing.why.capitalize()}." for missing in _missing(case)[:1])])
+        return next((f"{missing.why.capitalize()}." for missing in _missing(case)), BOOK_NOT_READ)
     if rule in _OF_FOLIOS and not any(page.folio for page in case.book.pages):
         return NO_FOLIOS
     return next((f"{missing.why.capitalize()}." for missing in _missing(case) if rule in _NEEDS[missing.what]), None)

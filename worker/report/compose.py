@@ -27,6 +27,7 @@ def compose(
         findings=judgement.findings,
         setup=setup(measurements, book, judgement, profile),
         after_setup=None,
+        book=book if book.pages else None,
         not_checked=judgement.not_checked,
         measured_at=measured_at,
         pressworthy_version=version(),

@@ -19,6 +19,7 @@ from worker.judge.models import Finding
 from worker.measure.models import Box, Measurements, Page
 from worker.profiles import Profile
 from worker.report import words
+from worker.report.book_facts import book_facts
 from worker.report.drawing import bound_at, marks_on
 from worker.report.facts import facts
 from worker.report.fore_edge import fore_edge
@@ -66,6 +67,7 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             rows=[row(setting, profile.unit) for setting in report.setup],
             weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},
             facts=facts(measurements, profile.unit, binding),
+            book_facts=book_facts(report.book, profile.unit),
             right_bound=binding == "right",
         )
     )

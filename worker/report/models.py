@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from worker.book import Book
 from worker.judge.models import Figure, Finding, NotChecked, Verdict
 from worker.measure.models import File
 
@@ -51,6 +52,8 @@ class Report(Printed):
     findings: tuple[Finding, ...]
     setup: tuple[Setting, ...]
     after_setup: AfterSetup | None
+    book: Book | None = None
+    """How the book is built; None for a file without pages, or where that was not read."""
     not_checked: tuple[NotChecked, ...]
     measured_at: datetime
     pressworthy_version: str

@@ -11,6 +11,7 @@ from worker.judge.page import intended_trim
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.profiles.models import Trim
+from worker.report.folio_start import folio_start
 from worker.report.gutter import gutter, mirrored
 from worker.report.margins import block_margins, case_of, running_lines
 from worker.report.models import Setting
@@ -27,7 +28,8 @@ def setup(measurements: Measurements, book: Book, judgement: Judgement, profile:
     case = case_of(measurements, book, judgement, profile)
     lines, margins = running_lines(block_margins(case), case)
     margins = mirrored(margins, case)
-    return (*_paper(measurements, judgement, profile), *margins.values(), *lines, *gutter(margins, case))
+    paper = _paper(measurements, judgement, profile)
+    return (*paper, *margins.values(), *lines, *gutter(margins, case), *folio_start(book, judgement))
 
 
 def _paper(measurements: Measurements, judgement: Judgement, profile: Profile) -> Iterable[Setting]:

@@ -35,6 +35,7 @@ SETTINGS = {
     "gutter": "Gutter",
     "header": "Header to edge",
     "footer": "Footer to edge",
+    "folio-start": "Number of the first page",
 }
 
 FONT_KINDS = {
