@@ -36,7 +36,7 @@ def read_book(measurements: Measurements) -> Book:
     setting = setting_of(bodies)
     if setting is None:
         return Book(block=block, not_read=tuple(NotRead(what=what, why=_NO_TEXT) for what in _ALL))
-    lists = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
+    lists, no_contents = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
     opened = openings(
         bodies,
         setting,
@@ -50,6 +50,7 @@ def read_book(measurements: Measurements) -> Book:
     expected = expected_blanks(kinds)
     return Book(
         block=block,
+        folios={page: folio.text for page, folio in printed.items()},
         grid=Grid(leading=setting.leading, head=setting.head, foot=setting.foot),
         pages=tuple(_page(body, kinds, setting, printed, numbers, heads, expected) for body in bodies),
         openings=opened,
@@ -57,7 +58,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        not_read=(no_paragraphs,) if no_paragraphs else (),
+        not_read=tuple(each for each in (no_contents, no_paragraphs) if each),
     )
 
 

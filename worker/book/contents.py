@@ -8,19 +8,18 @@ figures has entries that are no headings. Rows without a number are no entries.
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from worker.book.contents_levels import levels_of
-from worker.book.contents_rows import Row, number_after, rows_of
-from worker.book.grid import Setting, Style
+from worker.book.contents_levels import Start, levels_of
+from worker.book.contents_rows import MOST_ARE_ENTRIES, Row, number_after, rows_of
+from worker.book.grid import Setting
 from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
 from worker.book.models import ContentsEntry, ContentsList, NotRead, TextBlock
+from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
-from worker.measure.models import Box
 
 LEAST_ENTRIES = 3
 ENOUGH_ENTRIES = 5
@@ -35,6 +34,8 @@ NEAR = 12
 """Pages that a list of figures may stand apart from the contents."""
 IN_FRONT = 0.2
 """Of the book's pages: a contents stands among the first."""
+ALPHABETICAL = 0.9
+"""Of the steps from one title to the next: they go on in the alphabet."""
 _RUN_ON = re.compile(r"(?<=\d),\s+|(?<=\d)\s+(?=(?:\d+|[A-Z])(?:\.\d+)+\s)")
 """Between two entries of one row."""
 
@@ -52,28 +53,51 @@ class Draft(NamedTuple):
 
 
 class Found(NamedTuple):
-    """What an entry says, and where its heading is."""
+    """What an entry says, how well its heading was found, and on which page."""
 
     draft: Draft
     text: str
     match: Match
     place: Place | None
+    page: int | None
 
 
 def contents_lists(
     bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Pages
 ) -> tuple[tuple[ContentsList, ...], NotRead | None]:
-    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``)."""
+    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``).
+
+    What looks like a contents whose titles are nowhere in the book is said not to have been read.
+    """
     rows = {body.leaf.number: found for body in bodies if (found := rows_of(body, _left_edge(body, block)))}
     if not rows:
         return (), None
-    drafts = [(part, _drafts(part, pages)) for run in _runs(sorted(rows)) for part in _parted(rows, run)]
-    titles = {page: [row.lines[0] for row in on if row.number is None] for page, on in rows.items()}
+    titles = {page: [line for row in on if not row.number for line in row.lines] for page, on in rows.items()}
     headings = Headings(bodies, setting, titles)
+    lists = _lists([part for run in _runs(rows) for part in _parted(run)], headings, pages)
+    kept = _kept(lists)
+    return kept, None if kept else _not_read(lists, len(bodies))
+
+
+def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> list[ContentsList]:
+    """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
+    drafts = [(part, _drafts(part, pages)) for part in parts]
     found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ENTRIES]
-    known = [(part, _list(part, each, headings, setting)) for part, each in found]
-    lists = _kept([each for _, each in known], len(bodies))
-    return lists, None if lists else _not_read([each for _, each in known], len(bodies))
+    sought = [each for part, each in found if _share(each) >= FOUND_AGAIN] or [
+        each for part, each in found if not part[0].leads
+    ]
+    for each in sought:
+        each[:] = _looked_for(each, headings)
+    return [_list(part, each) for part, each in found if _share(each) >= FOUND_AGAIN or _is_dense(part)]
+
+
+def _is_dense(rows: Sequence[Row]) -> bool:
+    """Whether so many rows bear a number that it is a list, and no text with years at the ends of its lines."""
+    return sum(row.number is not None for row in rows) >= MOST_ARE_ENTRIES * len(rows)
+
+
+def _share(found: Sequence[Found]) -> float:
+    return sum(each.match == Match.AS_HEADING for each in found) / len(found)
 
 
 def _left_edge(body: Body, block: TextBlock) -> float:
@@ -81,31 +105,32 @@ def _left_edge(body: Body, block: TextBlock) -> float:
     return body.leaf.page.trim[0] + (edge.usual if edge else 0.0)
 
 
-def _runs(pages: Sequence[int]) -> Iterator[list[int]]:
-    """Pages that follow one another, a blank between them aside."""
-    run: list[int] = []
-    for page in pages:
-        if run and page > run[-1] + 2:
+def _runs(rows: Mapping[int, Sequence[Row]]) -> Iterator[list[Row]]:
+    """The rows of pages that follow one another, a blank between them aside, and have their numbers on one side."""
+    run: list[Row] = []
+    for page in sorted(rows):
+        if run and (page > run[-1].page + 2 or rows[page][0].leads != run[-1].leads):
             yield run
             run = []
-        run.append(page)
+        run.extend(rows[page])
     if run:
         yield run
 
 
-def _parted(rows: Mapping[int, Sequence[Row]], run: Sequence[int]) -> Iterator[list[Row]]:
-    """The rows of one list after the other: each has a title before its first entry, and its numbers begin anew."""
-    every = [row for page in run for row in rows[page]]
-    numbered = [at for at, row in enumerate(every) if row.number]
+def _parted(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
+    """The rows of one list after the other: each has a title before its first entry, or a new page, and its numbers
+    begin anew."""
+    numbered = [at for at, row in enumerate(rows) if row.number]
     start = 0
     for position in range(1, len(numbered)):
         before, at = numbered[position - 1], numbered[position]
-        following = [_rank(every[each]) for each in numbered[position : position + 2]]
-        if at > before + 1 and all(rank < _rank(every[before]) for rank in following):
-            title = _title_before(every, before, at)
-            yield every[start:title]
+        following = [_rank(rows[each]) for each in numbered[position : position + 2]]
+        apart = at > before + 1 or rows[at].page != rows[before].page
+        if apart and all(rank < _rank(rows[before]) for rank in following):
+            title = _title_before(rows, before, at)
+            yield rows[start:title]
             start = title
-    yield every[start:]
+    yield rows[start:]
 
 
 def _rank(row: Row) -> tuple[bool, int]:
@@ -114,4 +139,180 @@ def _rank(row: Row) -> tuple[bool, int]:
 
 def _title_before(rows: Sequence[Row], before: int, at: int) -> int:
     """Where the title of a list stands that begins between two entries: its largest row, or the first on its page."""
-    return max(range(before + 1, at), key=lambda each: (rows[each].style[1], -each))
+    return max(range(before + 1, at), key=lambda each: (rows[each].style[1], -each), default=at)
+
+
+def _drafts(rows: Sequence[Row], pages: Pages) -> list[Draft]:
+    return [draft for group in _joined(rows) for draft in _entries(group, pages)]
+
+
+def _joined(rows: Sequence[Row]) -> Iterator[tuple[Row, ...]]:
+    """The rows of each entry: the number stands in the last."""
+    leading = _leading(rows)
+    waiting: list[Row] = []
+    for row in rows:
+        if waiting and not _goes_on(waiting[-1], row, leading):
+            waiting = []
+        waiting.append(row)
+        if row.number is not None:
+            if any(each.text for each in waiting):
+                yield tuple(waiting)
+            waiting = []
+
+
+def _leading(rows: Sequence[Row]) -> float:
+    """The distance between rows that follow close."""
+    steps = sorted(
+        step for upper, lower in pairwise(rows) if upper.page == lower.page and (step := _step(upper, lower)) > 0
+    )
+    return steps[len(steps) // 3] if steps else 0.0
+
+
+def _step(above: Row, below: Row) -> float:
+    return above.baseline - below.baseline
+
+
+def _goes_on(above: Row, row: Row, leading: float) -> bool:
+    """Whether a row may be the rest of an entry: it is set alike, close, and not further to the left."""
+    return (
+        (above.page, above.column) == (row.page, row.column)
+        and (not row.text or (above.style == row.style and row.x >= above.x - SAME_INDENT))
+        and _step(above, row) <= WRAPPED * leading
+    )
+
+
+def _entries(rows: tuple[Row, ...], pages: Pages) -> list[Draft]:
+    """The entry of these rows; or each of those that run on in them: ``2.1 Sea 14, 2.2 Land 16``."""
+    texts = [row.whole for row in rows[:-1]]
+    last = rows[-1]
+    number = last.number.text if last.number else ""
+    parts = [number_after(part) for part in _RUN_ON.split(_unhyphenated([*texts, f"{last.text} {number}"]))]
+    values = [each.value for _, each in parts if each and each.text in pages]
+    if len(parts) > 1 and len(values) == len(parts) and values == sorted(values) and all(text for text, _ in parts):
+        return [_draft(rows, (text,), each.text, pages) for text, each in parts if each]
+    readings = [_unhyphenated([*texts[start:], last.text]) for start in range(len(rows))]
+    return [_draft(rows, tuple(text for text in readings if text), number, pages)]
+
+
+def _draft(rows: tuple[Row, ...], readings: tuple[str, ...], number: str, pages: Pages) -> Draft:
+    return Draft(rows, readings, number, _page_after(rows[-1].page, pages.get(number, ())))
+
+
+def _page_after(contents: int, pages: Sequence[int]) -> int | None:
+    """Of the pages that bear a folio, the first after the contents: a file may hold several books."""
+    return next((page for page in pages if page > contents), pages[0] if pages else None)
+
+
+def _unhyphenated(parts: Sequence[str]) -> str:
+    text = parts[0]
+    for part in parts[1:]:
+        text = text[:-1] + part if text.endswith(("-", "\u2010")) and part[:1].islower() else f"{text} {part}"
+    return text.strip()
+
+
+def _on_their_pages(drafts: Sequence[Draft], headings: Headings) -> list[Found]:
+    """What stands on the pages that the entries lead to."""
+    found = [_on_its_page(draft, headings) for draft in drafts]
+    for each in found:
+        if each.match == Match.AS_HEADING and each.place:
+            headings.learn(each.place)
+    return found
+
+
+def _on_its_page(draft: Draft, headings: Headings) -> Found:
+    best = Found(draft, draft.readings[0], Match.NONE, None, None)
+    target = draft.target
+    if target is None:
+        return best
+    for text in draft.readings:
+        match, place = headings.on_page(target, wanted(text))
+        if match > best.match:
+            best = Found(draft, text, match, place, target)
+    return best
+
+
+def _looked_for(found: Sequence[Found], headings: Headings) -> list[Found]:
+    """The entries, those that do not stand on their pages as headings looked for in the whole book."""
+    taken = frozenset(each.place for each in found if each.match == Match.AS_HEADING and each.place)
+    sought = {text: wanted(text) for each in found if each.match < Match.AS_HEADING for text in each.draft.readings}
+    elsewhere = headings.elsewhere(sought.values(), taken) if sought else {}
+    return [each if each.match == Match.AS_HEADING else _nearest(each, sought, elsewhere) for each in found]
+
+
+def _nearest(found: Found, sought: Mapping[str, Wanted], elsewhere: Mapping[Wanted, Sequence[int]]) -> Found:
+    """The page nearest to the entry's own where its heading stands; the first where it has none."""
+    target = found.draft.target or 0
+    for text in found.draft.readings:
+        pages = elsewhere.get(sought[text], ())
+        if pages:
+            page = min(pages, key=lambda page: (abs(page - target), page))
+            return found._replace(text=text, match=Match.AS_HEADING, page=page)
+    return found
+
+
+def _list(rows: Sequence[Row], found: Sequence[Found]) -> ContentsList:
+    levels = levels_of([_start(each) for each in found])
+    first = next(at for at, row in enumerate(rows) if row.number)
+    above = [row.whole for row in rows[:first] if row.style[1] >= rows[first].style[1]]
+    return ContentsList(
+        kind="contents" if _share(found) >= FOUND_AGAIN else "list",
+        title=above[0] if above else None,
+        pages=tuple(sorted({row.page for row in rows})),
+        entries=tuple(_entry(each, level) for each, level in zip(found, levels, strict=True)),
+    )
+
+
+def _start(found: Found) -> Start:
+    row = found.draft.rows[0]
+    return Start(row.x, (row.box[0] + row.box[2]) / 2, row.style, found.text)
+
+
+def _entry(found: Found, level: int) -> ContentsEntry:
+    rows = found.draft.rows
+    return ContentsEntry(
+        page=rows[-1].page,
+        box=around([row.box for row in rows]) or rows[-1].box,
+        text=found.text,
+        level=level,
+        number=found.draft.number,
+        target=found.draft.target,
+        heading=found.page,
+    )
+
+
+def _kept(lists: Sequence[ContentsList]) -> tuple[ContentsList, ...]:
+    """Those that are a contents of the book, and the lists that stand by one and lead to pages of the book."""
+    headings = {entry.heading for each in lists if len(each.pages) > 1 for entry in each.entries}
+    contents = [each for each in lists if each.kind == "contents" and not _is_of_a_chapter(each, headings)]
+    contents = [each for each in contents if each is contents[0] or not _is_alphabetical(each)]
+    spans = [(each.pages[0] - NEAR, each.pages[-1] + NEAR) for each in contents]
+    return tuple(each for each in lists if each in contents or (each.kind == "list" and _is_beside(each, spans)))
+
+
+def _is_of_a_chapter(each: ContentsList, headings: Container[int | None]) -> bool:
+    """Whether it stands on a page where a chapter begins: that may have a contents of its own."""
+    return len(each.pages) == 1 and each.pages[0] in headings
+
+
+def _is_alphabetical(each: ContentsList) -> bool:
+    """Whether it is an index, whose first numbers happen to grow."""
+    titles = [plain_letters(without_number(entry.text))[:1] for entry in each.entries]
+    return sum(one <= other for one, other in pairwise(titles)) >= ALPHABETICAL * (len(titles) - 1)
+
+
+def _is_beside(each: ContentsList, spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether a list stands by a contents, leads to pages, and is no index."""
+    near = any(low <= each.pages[0] <= high for low, high in spans)
+    return near and _leads(each) and not _is_alphabetical(each)
+
+
+def _leads(each: ContentsList) -> bool:
+    return sum(entry.target is not None for entry in each.entries) >= FOUND_AGAIN * len(each.entries)
+
+
+def _not_read(lists: Sequence[ContentsList], pages: int) -> NotRead | None:
+    for each in lists:
+        if len(each.entries) >= ENOUGH_ENTRIES and _leads(each) and each.pages[-1] <= max(NEAR, IN_FRONT * pages):
+            why = f"the titles on page {each.pages[0]} of the file, listed with numbers, stand nowhere in the book"
+            return NotRead(what="contents", why=why)
+    return None
