@@ -36,7 +36,7 @@ def read_book(measurements: Measurements) -> Book:
     setting = setting_of(bodies)
     if setting is None:
         return Book(block=block, not_read=tuple(NotRead(what=what, why=_NO_TEXT) for what in _ALL))
-    lists = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
+    lists, no_contents = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
     opened = openings(
         bodies,
         setting,
@@ -64,7 +64,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        not_read=(no_paragraphs,) if no_paragraphs else (),
+        not_read=tuple(each for each in (no_contents, no_paragraphs) if each),
     )
 
 

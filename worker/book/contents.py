@@ -2,187 +2,102 @@
 
 A contents is known by rows that end (or begin) with numbers that do not decrease, and by titles that are found again as
 headings in the book; no word for it is asked for. An index ends its rows with numbers that go up and down; a list of
-figures has entries that are no headings.
+figures has entries that are no headings. Rows without a number are no entries.
 """
 
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import cached_property
+from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from worker.book.grid import LARGER, Setting, Style, style_of
+from worker.book.contents_levels import Start, levels_of
+from worker.book.contents_rows import MOST_ARE_ENTRIES, Row, number_after, rows_of
+from worker.book.grid import Setting
+from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
-from worker.book.leaf import SAME_ROW
-from worker.book.models import ContentsEntry, ContentsList, TextBlock
-from worker.book.numerals import Number, number_in
+from worker.book.models import ContentsEntry, ContentsList, NotRead, TextBlock
 from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
-from worker.measure.models import Box, Line
 
 LEAST_ENTRIES = 3
-LEAST_ON_PAGE = 2
-MOST_ARE_ENTRIES = 0.5
-"""Of a page's rows: so many end with a number where it is one of the contents."""
-IN_ORDER = 0.85
-"""Of the steps from one entry's number to the next: they go on, or stay."""
+ENOUGH_ENTRIES = 5
+"""A list of so many that leads nowhere is said to be one that could not be read."""
 FOUND_AGAIN = 0.5
 """Of the entries of a contents: so many are headings somewhere in the book."""
 SAME_INDENT = 4.0
-"""Entries indented by no more than this, in points, are of one level: figures are of different widths."""
+"""Points by which rows of one indent differ: figures are of different widths."""
 WRAPPED = 1.45
 """Leadings between the rows of one entry."""
-_NUMBERED = re.compile(r"(.*?\S)(?:[\s.,:·•…_‥‧∙]{2,}|\s|(?<=[.…·_])|·)(\d{1,4}|[ivxlcdm]{1,9}|[IVXLCDM]{1,9})")
-_BEGUN = re.compile(r"(\d{1,4}|[ivxlcdm]{1,9})\s+(\S.*)")
-_LEADERS = " .,:·•…_‥‧∙"
-_DIGITS, _ROMAN = frozenset("0123456789"), frozenset("ivxlcdmIVXLCDM")
-_LEAST_NUMBERED = 0.2
-"""Of a page's lines: the number may be a line of its own, at the right edge."""
-_RUN_ON = re.compile(r"(?<=\d),\s+")
-_ENOUGH_PAGES = 60
-_KEY = 10
-_ENOUGH = 24
-"""Letters of a title that are compared: a heading may go on, or be broken otherwise."""
-_FIRST_LINES = 3
-_LONGEST = 120
-_NEAR = 12
+NEAR = 12
 """Pages that a list of figures may stand apart from the contents."""
-_OF_THE_TEXT = 0.06
-"""A style of so many lines is the text's own, and no heading's."""
+IN_FRONT = 0.2
+"""Of the book's pages: a contents stands among the first."""
+ALPHABETICAL = 0.9
+"""Of the steps from one title to the next: they go on in the alphabet."""
+_RUN_ON = re.compile(r"(?<=\d),\s+|(?<=\d)\s+(?=(?:\d+|[A-Z])(?:\.\d+)+\s)")
+"""Between two entries of one row."""
+
+Pages = Mapping[str, Sequence[int]]
 
 
-_Parser = Callable[[str], tuple[str, Number | None]]
+class Draft(NamedTuple):
+    """An entry that is looked for. ``readings``: its rows as one title, or fewer of them where the first are none of
+    it."""
+
+    rows: tuple[Row, ...]
+    readings: tuple[str, ...]
+    number: str
+    target: int | None
 
 
-class _Row(NamedTuple):
-    """A row of a page of the contents; ``number`` is None where it bears none."""
+class Found(NamedTuple):
+    """What an entry says, how well its heading was found, and on which page."""
 
-    page: int
-    box: Box
-    baseline: float
-    x: float
-    """Its start, from the left edge of the block."""
-    style: Style
+    draft: Draft
     text: str
-    number: Number | None
-
-
-class Headings:
-    """Where headings stand: lines at the head of pages, or in other type than the text.
-
-    The page that an entry leads to is looked at first; all others only once a heading is not there.
-    """
-
-    def __init__(self, bodies: Sequence[Body], apart: frozenset[int]) -> None:
-        sample = bodies[:: max(1, len(bodies) // _ENOUGH_PAGES)]
-        styles = Counter(style_of(line) for body in sample for line in body.lines)
-        self._usual = {style for style, count in styles.items() if count >= _OF_THE_TEXT * styles.total()}
-        self._bodies = {body.leaf.number: body for body in bodies if body.leaf.number not in apart}
-        self._apart = apart
-        self._of_page: dict[int, list[str]] = {}
-
-    def page_of(self, text: str, near: int | None) -> int | None:
-        """The page where such a heading stands: the nearest to ``near``, or the first; None where there is none."""
-        wanted = {
-            letters[:_ENOUGH] for letters in (plain_letters(text), plain_letters(without_number(text))) if letters
-        }
-        if near is not None and (near in self._apart or self._stands_on(near, wanted)):
-            return near  # the contents lists itself, and the lists that follow
-        pages = {page for page in self._by_key_of(wanted) if self._stands_on(page, wanted)}
-        if pages:
-            return min(pages) if near is None else min(pages, key=lambda page: (abs(page - near), page))
-        return near if near is not None and self._is_any_line_of(near, wanted) else None
-
-    def _stands_on(self, page: int, wanted: Iterable[str]) -> bool:
-        headings = self._headings_of(page)
-        return any(heading.startswith(letters) for letters in wanted for heading in headings)
-
-    def _headings_of(self, page: int) -> list[str]:
-        """The letters of the headings of a page, each with the line below it, with its number and without."""
-        known = self._of_page.get(page)
-        if known is None:
-            body = self._bodies.get(page)
-            known = self._of_page[page] = list(self._read(body.lines)) if body else []
-        return known
-
-    def _read(self, lines: Sequence[Line]) -> Iterator[str]:
-        for at, line in enumerate(lines):
-            if at < _FIRST_LINES or style_of(line) not in self._usual:
-                text = f"{line.text} {lines[at + 1].text}" if at + 1 < len(lines) else line.text
-                yield plain_letters(text[:_LONGEST])
-                bare = without_number(text)
-                if bare is not text:
-                    yield plain_letters(bare[:_LONGEST])
-
-    def _by_key_of(self, wanted: Iterable[str]) -> Iterator[int]:
-        """Pages that may have such a heading, by its first letters."""
-        for letters in wanted:
-            if len(letters) >= _KEY:
-                yield from self._by_key.get(letters[:_KEY], ())
-            else:
-                yield from self._bodies
-
-    @cached_property
-    def _by_key(self) -> dict[str, list[int]]:
-        pages: dict[str, list[int]] = defaultdict(list)
-        for page in self._bodies:
-            for heading in self._headings_of(page):
-                pages[heading[:_KEY]].append(page)
-        return pages
-
-    def _is_any_line_of(self, page: int, wanted: Iterable[str]) -> bool:
-        body = self._bodies.get(page)
-        lines = [plain_letters(line.text[:_LONGEST]) for line in body.lines] if body else []
-        return any(len(letters) > 2 and line.startswith(letters) for letters in wanted for line in lines)
+    match: Match
+    place: Place | None
+    page: int | None
 
 
 def contents_lists(
-    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Mapping[str, Sequence[int]]
-) -> tuple[ContentsList, ...]:
-    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``)."""
-    rows_of = {body.leaf.number: rows for body in bodies if (rows := _contents_rows(body, block))}
-    if not rows_of:
-        return ()
-    lists = [rows for run in _runs(sorted(rows_of)) for rows in _parted([rows_of[page] for page in run], setting)]
-    headings = Headings(bodies, apart=frozenset(rows_of))
-    made = [_list(rows, headings, pages) for rows in lists]
-    known = [each for each in made if each and len(each.entries) >= LEAST_ENTRIES]
-    contents = [each for each in known if each.kind == "contents"]
-    if not contents:
-        return ()
-    first, last = contents[0].pages[0], contents[-1].pages[-1]
-    return tuple(each for each in known if each.kind == "contents" or _is_a_list(each, first, last))
+    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Pages
+) -> tuple[tuple[ContentsList, ...], NotRead | None]:
+    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``).
+
+    What looks like a contents whose titles are nowhere in the book is said not to have been read.
+    """
+    rows = {body.leaf.number: found for body in bodies if (found := rows_of(body, _left_edge(body, block)))}
+    if not rows:
+        return (), None
+    titles = {page: [line for row in on if not row.number for line in row.lines] for page, on in rows.items()}
+    headings = Headings(bodies, setting, titles)
+    lists = _lists([part for run in _runs(rows) for part in _parted(run)], headings, pages)
+    kept = _kept(lists)
+    return kept, None if kept else _not_read(lists, len(bodies))
 
 
-def _is_a_list(each: ContentsList, first: int, last: int) -> bool:
-    """Whether it stands by the contents, as those of figures and tables do, and leads to pages of the book."""
-    leads = sum(entry.target is not None for entry in each.entries)
-    return first - _NEAR <= each.pages[0] <= last + _NEAR and leads >= FOUND_AGAIN * len(each.entries)
+def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> list[ContentsList]:
+    """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
+    drafts = [(part, _drafts(part, pages)) for part in parts]
+    found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ENTRIES]
+    sought = [each for part, each in found if _share(each) >= FOUND_AGAIN] or [
+        each for part, each in found if not part[0].leads
+    ]
+    for each in sought:
+        each[:] = _looked_for(each, headings)
+    return [_list(part, each) for part, each in found if _share(each) >= FOUND_AGAIN or _is_dense(part)]
 
 
-def _contents_rows(body: Body, block: TextBlock) -> list[_Row]:
-    """The rows of a page that looks like one of the contents; none of another."""
-    lines = body.lines
-    if sum(map(_may_be_an_entry, lines)) < max(LEAST_ON_PAGE, _LEAST_NUMBERED * len(lines)):
-        return []
-    left = _left_edge(body, block)
-    grouped = _grouped(lines)
-    for parsed in (_ending, _beginning):
-        rows = [_row(body.leaf.number, row, left, parsed) for row in grouped]
-        if _is_of_contents(rows):
-            return rows
-    return []
+def _is_dense(rows: Sequence[Row]) -> bool:
+    """Whether so many rows bear a number that it is a list, and no text with years at the ends of its lines."""
+    return sum(row.number is not None for row in rows) >= MOST_ARE_ENTRIES * len(rows)
 
 
-def _may_be_an_entry(line: Line) -> bool:
-    text = line.text
-    if text[0] in _DIGITS or text[-1] in _DIGITS:
-        return True
-    return text[-1] in _ROMAN and number_in(text.rpartition(" ")[2]) is not None
+def _share(found: Sequence[Found]) -> float:
+    return sum(each.match == Match.AS_HEADING for each in found) / len(found)
 
 
 def _left_edge(body: Body, block: TextBlock) -> float:
@@ -190,163 +105,97 @@ def _left_edge(body: Body, block: TextBlock) -> float:
     return body.leaf.page.trim[0] + (edge.usual if edge else 0.0)
 
 
-def _grouped(lines: Sequence[Line]) -> list[list[Line]]:
-    rows: list[list[Line]] = []
-    for line in lines:
-        if rows and abs(rows[-1][0].baseline - line.baseline) < SAME_ROW:
-            rows[-1].append(line)
-        else:
-            rows.append([line])
-    return rows
-
-
-def _row(page: int, lines: list[Line], left: float, parsed: _Parser) -> _Row:
-    lines = sorted(lines, key=lambda line: line.box[0])
-    text, number = parsed(" ".join(line.text for line in lines))
-    box = around([line.box for line in lines]) or lines[0].box
-    return _Row(page, box, lines[0].baseline, box[0] - left, style_of(lines[0]), text, number)
-
-
-def _ending(text: str) -> tuple[str, Number | None]:
-    """A row's title and the number at its end, leaders left out."""
-    found = _NUMBERED.fullmatch(text)
-    number = number_in(found[2]) if found else None
-    if found is None or number is None or not any(map(str.isalpha, found[1])):
-        return text.strip(_LEADERS), None
-    return found[1].strip(_LEADERS), number
-
-
-def _beginning(text: str) -> tuple[str, Number | None]:
-    """A row's title and the number before it."""
-    found = _BEGUN.fullmatch(text)
-    number = number_in(found[1]) if found else None
-    if found is None or number is None or not any(map(str.isalpha, found[2])):
-        return text.strip(_LEADERS), None
-    return found[2].strip(_LEADERS), number
-
-
-def _is_of_contents(rows: Sequence[_Row]) -> bool:
-    numbers = [row.number for row in rows if row.number]
-    if len(numbers) < max(LEAST_ON_PAGE, MOST_ARE_ENTRIES * (len(rows) - 2)):
-        return False
-    steps = [after.value - before.value for before, after in pairwise(numbers) if before.numerals == after.numerals]
-    return sum(step >= 0 for step in steps) >= IN_ORDER * len(steps) and len({each.value for each in numbers}) > 1
-
-
-def _runs(pages: Sequence[int]) -> Iterator[list[int]]:
-    """Pages that follow one another, a blank between them aside."""
-    run: list[int] = []
-    for page in pages:
-        if run and page > run[-1] + 2:
+def _runs(rows: Mapping[int, Sequence[Row]]) -> Iterator[list[Row]]:
+    """The rows of pages that follow one another, a blank between them aside, and have their numbers on one side."""
+    run: list[Row] = []
+    for page in sorted(rows):
+        if run and (page > run[-1].page + 2 or rows[page][0].leads != run[-1].leads):
             yield run
             run = []
-        run.append(page)
+        run.extend(rows[page])
     if run:
         yield run
 
 
-def _parted(pages: Sequence[Sequence[_Row]], setting: Setting) -> Iterator[list[_Row]]:
-    """The rows of one list after the other: each begins with a title that is set large."""
-    current: list[_Row] = []
-    largest = 0.0
-    for rows in pages:
-        for at, row in enumerate(rows):
-            is_large = row.number is None and row.style[1] >= LARGER * setting.size
-            if is_large and (at == 0 or row.style[1] >= largest - 0.5) and any(each.number for each in current):
-                yield current
-                current = []
-            if is_large:
-                largest = max(largest, row.style[1])
-            current.append(row)
-    if current:
-        yield current
+def _parted(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
+    """The rows of one list after the other: each has a title before its first entry, or a new page, and its numbers
+    begin anew."""
+    numbered = [at for at, row in enumerate(rows) if row.number]
+    start = 0
+    for position in range(1, len(numbered)):
+        before, at = numbered[position - 1], numbered[position]
+        following = [_rank(rows[each]) for each in numbered[position : position + 2]]
+        apart = at > before + 1 or rows[at].page != rows[before].page
+        if apart and all(rank < _rank(rows[before]) for rank in following):
+            title = _title_before(rows, before, at)
+            yield rows[start:title]
+            start = title
+    yield rows[start:]
 
 
-def _list(rows: Sequence[_Row], headings: Headings, pages: Mapping[str, Sequence[int]]) -> ContentsList | None:
-    joined = list(_joined(rows))
-    levels = _levels(joined)
-    entries = tuple(_entry(one, levels, headings, pages) for row in joined for one in _run_on(row) if one.number)
-    if not entries:
-        return None
-    found = sum(entry.heading is not None for entry in entries)
-    first = next((row for row in rows if row.number), rows[0])
-    above = [row.text for row in rows[: rows.index(first)] if row.style[1] >= first.style[1]]
-    return ContentsList(
-        kind="contents" if found >= FOUND_AGAIN * len(entries) else "list",
-        title=above[0] if above else None,
-        pages=tuple(sorted({row.page for row in rows})),
-        entries=entries,
-    )
+def _rank(row: Row) -> tuple[bool, int]:
+    return (row.number.numerals == "arabic", row.number.value) if row.number else (False, 0)
 
 
-def _joined(rows: Sequence[_Row]) -> Iterator[_Row]:
-    """Entries of several rows as one: the number stands at the end of the last."""
-    steps = [upper.baseline - lower.baseline for upper, lower in pairwise(rows) if upper.page == lower.page]
-    leading = sorted(steps)[len(steps) // 3] if steps else 0.0
-    waiting: list[_Row] = []
+def _title_before(rows: Sequence[Row], before: int, at: int) -> int:
+    """Where the title of a list stands that begins between two entries: its largest row, or the first on its page."""
+    return max(range(before + 1, at), key=lambda each: (rows[each].style[1], -each), default=at)
+
+
+def _drafts(rows: Sequence[Row], pages: Pages) -> list[Draft]:
+    return [draft for group in _joined(rows) for draft in _entries(group, pages)]
+
+
+def _joined(rows: Sequence[Row]) -> Iterator[tuple[Row, ...]]:
+    """The rows of each entry: the number stands in the last."""
+    leading = _leading(rows)
+    waiting: list[Row] = []
     for row in rows:
         if waiting and not _goes_on(waiting[-1], row, leading):
-            yield from waiting
             waiting = []
         waiting.append(row)
         if row.number is not None:
-            yield _one(waiting)
+            if any(each.text for each in waiting):
+                yield tuple(waiting)
             waiting = []
-    yield from waiting
 
 
-def _goes_on(above: _Row, row: _Row, leading: float) -> bool:
+def _leading(rows: Sequence[Row]) -> float:
+    """The distance between rows that follow close."""
+    steps = sorted(
+        step for upper, lower in pairwise(rows) if upper.page == lower.page and (step := _step(upper, lower)) > 0
+    )
+    return steps[len(steps) // 3] if steps else 0.0
+
+
+def _step(above: Row, below: Row) -> float:
+    return above.baseline - below.baseline
+
+
+def _goes_on(above: Row, row: Row, leading: float) -> bool:
+    """Whether a row may be the rest of an entry: it is set alike, close, and not further to the left."""
     return (
-        above.page == row.page
-        and above.style == row.style
-        and above.baseline - row.baseline <= WRAPPED * leading
-        and row.x >= above.x - SAME_INDENT
+        (above.page, above.column) == (row.page, row.column)
+        and (not row.text or (above.style == row.style and row.x >= above.x - SAME_INDENT))
+        and _step(above, row) <= WRAPPED * leading
     )
 
 
-def _one(rows: list[_Row]) -> _Row:
-    if len(rows) == 1:
-        return rows[0]
-    box = around([row.box for row in rows]) or rows[0].box
-    return rows[0]._replace(box=box, text=_unhyphenated([row.text for row in rows]), number=rows[-1].number)
+def _entries(rows: tuple[Row, ...], pages: Pages) -> list[Draft]:
+    """The entry of these rows; or each of those that run on in them: ``2.1 Sea 14, 2.2 Land 16``."""
+    texts = [row.whole for row in rows[:-1]]
+    last = rows[-1]
+    number = last.number.text if last.number else ""
+    parts = [number_after(part) for part in _RUN_ON.split(_unhyphenated([*texts, f"{last.text} {number}"]))]
+    values = [each.value for _, each in parts if each and each.text in pages]
+    if len(parts) > 1 and len(values) == len(parts) and values == sorted(values) and all(text for text, _ in parts):
+        return [_draft(rows, (text,), each.text, pages) for text, each in parts if each]
+    readings = [_unhyphenated([*texts[start:], last.text]) for start in range(len(rows))]
+    return [_draft(rows, tuple(text for text in readings if text), number, pages)]
 
 
-def _run_on(row: _Row) -> list[_Row]:
-    """The entries of a row that has several, one after the other: ``2.1 Sea 14, 2.2 Land 16``."""
-    if row.number is None or not _RUN_ON.search(row.text):
-        return [row]
-    parts = [_ending(part) for part in _RUN_ON.split(f"{row.text} {row.number.text}")]
-    if any(number is None for _, number in parts):
-        return [row]
-    return [row._replace(text=text, number=number) for text, number in parts]
-
-
-def _unhyphenated(parts: Sequence[str]) -> str:
-    text = parts[0]
-    for part in parts[1:]:
-        text = text[:-1] + part if text.endswith(("-", "\u2010")) and part[:1].islower() else f"{text} {part}"
-    return text
-
-
-def _levels(rows: Sequence[_Row]) -> list[tuple[float, Style | None]]:
-    """Where the levels of entries start, from the left, and the style that sets one off at the same place."""
-    starts = sorted(row.x for row in rows if row.number)
-    edges = [start for at, start in enumerate(starts) if at == 0 or start - starts[at - 1] > SAME_INDENT]
-    levels: list[tuple[float, Style | None]] = []
-    for at, edge in enumerate(edges):
-        end = edges[at + 1] if at + 1 < len(edges) else float("inf")
-        styles = Counter(row.style for row in rows if row.number and edge <= row.x < end)
-        often = [style for style in styles if styles[style] >= 2 and styles[style] >= 0.1 * styles.total()]
-        levels += [(edge, style) for style in sorted(often, key=lambda style: -style[1])] or [(edge, None)]
-    return levels
-
-
-def _level(row: _Row, levels: Sequence[tuple[float, Style | None]]) -> int:
-    """The level of a row: by its indent, and among those of one indent by its type."""
-    at = bisect_right([edge for edge, _ in levels], row.x + 0.01) - 1
-    edge = levels[max(at, 0)][0]
-    same = [number for number, (start, _) in enumerate(levels) if start == edge]
-    return next((number for number in same if levels[number][1] == row.style), same[0])
+def _draft(rows: tuple[Row, ...], readings: tuple[str, ...], number: str, pages: Pages) -> Draft:
+    return Draft(rows, readings, number, _page_after(rows[-1].page, pages.get(number, ())))
 
 
 def _page_after(contents: int, pages: Sequence[int]) -> int | None:
@@ -354,17 +203,116 @@ def _page_after(contents: int, pages: Sequence[int]) -> int | None:
     return next((page for page in pages if page > contents), pages[0] if pages else None)
 
 
-def _entry(
-    row: _Row, levels: Sequence[tuple[float, Style | None]], headings: Headings, pages: Mapping[str, Sequence[int]]
-) -> ContentsEntry:
-    number = row.number.text if row.number else ""
-    target = _page_after(row.page, pages.get(number, ()))
-    return ContentsEntry(
-        page=row.page,
-        box=row.box,
-        text=row.text,
-        level=_level(row, levels),
-        number=number,
-        target=target,
-        heading=headings.page_of(row.text, target),
+def _unhyphenated(parts: Sequence[str]) -> str:
+    text = parts[0]
+    for part in parts[1:]:
+        text = text[:-1] + part if text.endswith(("-", "\u2010")) and part[:1].islower() else f"{text} {part}"
+    return text.strip()
+
+
+def _on_their_pages(drafts: Sequence[Draft], headings: Headings) -> list[Found]:
+    """What stands on the pages that the entries lead to."""
+    found = [_on_its_page(draft, headings) for draft in drafts]
+    for each in found:
+        if each.match == Match.AS_HEADING and each.place:
+            headings.learn(each.place)
+    return found
+
+
+def _on_its_page(draft: Draft, headings: Headings) -> Found:
+    best = Found(draft, draft.readings[0], Match.NONE, None, None)
+    target = draft.target
+    if target is None:
+        return best
+    for text in draft.readings:
+        match, place = headings.on_page(target, wanted(text))
+        if match > best.match:
+            best = Found(draft, text, match, place, target)
+    return best
+
+
+def _looked_for(found: Sequence[Found], headings: Headings) -> list[Found]:
+    """The entries, those that do not stand on their pages as headings looked for in the whole book."""
+    taken = frozenset(each.place for each in found if each.match == Match.AS_HEADING and each.place)
+    sought = {text: wanted(text) for each in found if each.match < Match.AS_HEADING for text in each.draft.readings}
+    elsewhere = headings.elsewhere(sought.values(), taken) if sought else {}
+    return [each if each.match == Match.AS_HEADING else _nearest(each, sought, elsewhere) for each in found]
+
+
+def _nearest(found: Found, sought: Mapping[str, Wanted], elsewhere: Mapping[Wanted, Sequence[int]]) -> Found:
+    """The page nearest to the entry's own where its heading stands; the first where it has none."""
+    target = found.draft.target or 0
+    for text in found.draft.readings:
+        pages = elsewhere.get(sought[text], ())
+        if pages:
+            page = min(pages, key=lambda page: (abs(page - target), page))
+            return found._replace(text=text, match=Match.AS_HEADING, page=page)
+    return found
+
+
+def _list(rows: Sequence[Row], found: Sequence[Found]) -> ContentsList:
+    levels = levels_of([_start(each) for each in found])
+    first = next(at for at, row in enumerate(rows) if row.number)
+    above = [row.whole for row in rows[:first] if row.style[1] >= rows[first].style[1]]
+    return ContentsList(
+        kind="contents" if _share(found) >= FOUND_AGAIN else "list",
+        title=above[0] if above else None,
+        pages=tuple(sorted({row.page for row in rows})),
+        entries=tuple(_entry(each, level) for each, level in zip(found, levels, strict=True)),
     )
+
+
+def _start(found: Found) -> Start:
+    row = found.draft.rows[0]
+    return Start(row.x, (row.box[0] + row.box[2]) / 2, row.style, found.text)
+
+
+def _entry(found: Found, level: int) -> ContentsEntry:
+    rows = found.draft.rows
+    return ContentsEntry(
+        page=rows[-1].page,
+        box=around([row.box for row in rows]) or rows[-1].box,
+        text=found.text,
+        level=level,
+        number=found.draft.number,
+        target=found.draft.target,
+        heading=found.page,
+    )
+
+
+def _kept(lists: Sequence[ContentsList]) -> tuple[ContentsList, ...]:
+    """Those that are a contents of the book, and the lists that stand by one and lead to pages of the book."""
+    headings = {entry.heading for each in lists if len(each.pages) > 1 for entry in each.entries}
+    contents = [each for each in lists if each.kind == "contents" and not _is_of_a_chapter(each, headings)]
+    contents = [each for each in contents if each is contents[0] or not _is_alphabetical(each)]
+    spans = [(each.pages[0] - NEAR, each.pages[-1] + NEAR) for each in contents]
+    return tuple(each for each in lists if each in contents or (each.kind == "list" and _is_beside(each, spans)))
+
+
+def _is_of_a_chapter(each: ContentsList, headings: Container[int | None]) -> bool:
+    """Whether it stands on a page where a chapter begins: that may have a contents of its own."""
+    return len(each.pages) == 1 and each.pages[0] in headings
+
+
+def _is_alphabetical(each: ContentsList) -> bool:
+    """Whether it is an index, whose first numbers happen to grow."""
+    titles = [plain_letters(without_number(entry.text))[:1] for entry in each.entries]
+    return sum(one <= other for one, other in pairwise(titles)) >= ALPHABETICAL * (len(titles) - 1)
+
+
+def _is_beside(each: ContentsList, spans: Sequence[tuple[int, int]]) -> bool:
+    """Whether a list stands by a contents, leads to pages, and is no index."""
+    near = any(low <= each.pages[0] <= high for low, high in spans)
+    return near and _leads(each) and not _is_alphabetical(each)
+
+
+def _leads(each: ContentsList) -> bool:
+    return sum(entry.target is not None for entry in each.entries) >= FOUND_AGAIN * len(each.entries)
+
+
+def _not_read(lists: Sequence[ContentsList], pages: int) -> NotRead | None:
+    for each in lists:
+        if len(each.entries) >= ENOUGH_ENTRIES and _leads(each) and each.pages[-1] <= max(NEAR, IN_FRONT * pages):
+            why = f"the titles on page {each.pages[0]} of the file, listed with numbers, stand nowhere in the book"
+            return NotRead(what="contents", why=why)
+    return None

@@ -16,6 +16,8 @@ from worker.measure.models import Box, Line, Page
 SAME_ROW = 3.0
 """Baselines nearer than this are one row: a folio set smaller than the running head beside it."""
 OUTER_ROWS = 3
+_RAISED = 0.6
+"""Ems by which lines of one row may stand higher than others."""
 _CENTRE = 0.1
 """What is centred stands no further from the middle than this share of the width: margins inside and outside differ."""
 
@@ -70,9 +72,10 @@ def leaf_of(page: Page) -> Leaf:
 
 
 def _level(lines: tuple[Line, ...]) -> tuple[Line, ...]:
-    """The lines less those that are turned, which come last."""
+    """The lines less those that are turned, which come last. Level ones go down, but for what is raised in a row."""
     for number, (one, following) in enumerate(pairwise(lines), 1):
-        if following.baseline > one.baseline + SAME_ROW:
+        step = following.baseline - one.baseline
+        if step > SAME_ROW and step > _RAISED * max(one.size, following.size):
             return lines[:number]
     return lines
 

@@ -164,7 +164,7 @@ def _named(headings: Sequence[_Named], tops: Mapping[int, Top]) -> set[int]:
     """The pages of those levels, from the highest down, whose headings begin pages anew."""
     chosen: set[int] = set()
     for level in sorted({heading.level for heading in headings}):
-        of_level = [heading for heading in headings if heading.level == level]
+        of_level = {heading for heading in headings if heading.level == level}  # a short contents says the same twice
         places = {(page, heading) for heading in of_level for page in heading.pages if page is not None}
         begun = {page for page, heading in places if page in tops and _is_headed(tops[page], heading.text)}
         if len(of_level) < LEAST_LISTED or sum(tops[page].is_fresh for page in begun) < FRESH * len(of_level):

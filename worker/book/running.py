@@ -80,12 +80,12 @@ def usual_size(lines: Sequence[Line]) -> float:
     return sizes[len(sizes) // 2] if sizes else UNKNOWN_SIZE
 
 
-def densest(values: Sequence[float]) -> tuple[int, int]:
-    """The slice of sorted ``values`` that holds most of them within ``EDGE_WINDOW``; the first of equals wins."""
+def densest(values: Sequence[float], window: float = EDGE_WINDOW) -> tuple[int, int]:
+    """The slice of sorted ``values`` that holds most of them within a window; the first of equals wins."""
     best = (0, 0)
     start = 0
     for end, value in enumerate(values):
-        while value - values[start] > EDGE_WINDOW:
+        while value - values[start] > window:
             start += 1
         if end + 1 - start > best[1] - best[0]:
             best = (start, end + 1)
