@@ -18,7 +18,8 @@ SOURCE = r"""
 \setlrmarginsandblock{68pt}{50pt}{*}\setulmarginsandblock{76pt}{72pt}{*}\setheadfoot{14pt}{34pt}\setheaderspaces{*}{14pt}{*}
 \checkandfixthelayout
 \pdfinfo{/Title (%(title)s) /Author (Ottilie Varne)}
-\pagestyle{headings}\makeoddhead{headings}{\itshape\rightmark}{}{\thepage}\makeevenhead{headings}{\thepage}{}{\itshape %(title)s}
+\pagestyle{headings}\makeoddhead{headings}{\itshape\rightmark}{}{\thepage}
+\makeevenhead{headings}{\thepage}{}{\itshape %(title)s}
 \renewcommand{\chaptermark}[1]{\markright{#1}}
 \aliaspagestyle{part}{empty}\aliaspagestyle{cleared}{empty}
 \widowpenalty=10000 \clubpenalty=10000 \flushbottom
@@ -49,7 +50,9 @@ def set_by_latex(
 ) -> Path:
     """Set the book; ``before`` is what stands before a chapter, counted from 0. Set three times, for the contents."""
     body = []
-    for number, (title, paragraphs) in enumerate(zip(TITLES, chapters(len(TITLES), words=1900, seed=seed), strict=True)):
+    for number, (title, paragraphs) in enumerate(
+        zip(TITLES, chapters(len(TITLES), words=1900, seed=seed), strict=True)
+    ):
         if parts and number in (0, 3):
             body.append(rf"\part{{{'The Island' if number == 0 else 'The Mainland'}}}")
         body.append((before or {}).get(number, ""))
@@ -58,9 +61,12 @@ def set_by_latex(
             paragraphs[2] += r"\footnote{So it is told on the island; nobody has seen the book.}"
         body.append("\n\n".join(map(_plain, paragraphs)))
     values = {
-        "openings": openings, "title": "The Long Promise", "imprint": r"\par\noindent ".join(IMPRINT).replace("©", r"\copyright{}"),
-        "preamble": preamble, "body": "\n".join(body),
-    }  # fmt: skip
+        "openings": openings,
+        "title": "The Long Promise",
+        "imprint": r"\par\noindent ".join(IMPRINT).replace("©", r"\copyright{}"),
+        "preamble": preamble,
+        "body": "\n".join(body),
+    }
     source = out.with_suffix(".tex")
     source.write_text(SOURCE % values, "utf-8")
     for _ in range(3):
