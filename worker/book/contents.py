@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from worker.book.contents_levels import Start, levels_of
-from worker.book.contents_rows import MOST_ARE_ENTRIES, Row, number_after, rows_of
+from worker.book.contents_rows import MOST_ARE_ENTRIES, Row, is_label, number_after, rows_of
 from worker.book.grid import Setting
 from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
@@ -35,7 +35,8 @@ NEAR = 12
 IN_FRONT = 0.2
 """Of the book's pages: a contents stands among the first."""
 ALPHABETICAL = 0.9
-"""Of the steps from one title to the next: they go on in the alphabet."""
+LETTERS = 4
+"""Of the steps from one title to the next: so many go on in the alphabet, where there are several initials."""
 _RUN_ON = re.compile(r"(?<=\d),\s+|(?<=\d)\s+(?=(?:\d+|[A-Z])(?:\.\d+)+\s)")
 """Between two entries of one row."""
 
@@ -69,7 +70,7 @@ def contents_lists(
 
     What looks like a contents whose titles are nowhere in the book is said not to have been read.
     """
-    rows = {body.leaf.number: found for body in bodies if (found := rows_of(body, _left_edge(body, block)))}
+    rows = _rows_of_pages(bodies, block)
     if not rows:
         return (), None
     titles = {page: [line for row in on if not row.number for line in row.lines] for page, on in rows.items()}
@@ -98,6 +99,18 @@ def _is_dense(rows: Sequence[Row]) -> bool:
 
 def _share(found: Sequence[Found]) -> float:
     return sum(each.match == Match.AS_HEADING for each in found) / len(found)
+
+
+def _rows_of_pages(bodies: Sequence[Body], block: TextBlock) -> dict[int, list[Row]]:
+    """The rows of the pages that look like those of a contents."""
+    rows: dict[int, list[Row]] = {}
+    for body in bodies:
+        page = body.leaf.number
+        before = rows.get(page - 1)
+        found = rows_of(body, _left_edge(body, block), before[-1] if before else None)
+        if found:
+            rows[page] = found
+    return rows
 
 
 def _left_edge(body: Body, block: TextBlock) -> float:
@@ -143,7 +156,16 @@ def _title_before(rows: Sequence[Row], before: int, at: int) -> int:
 
 
 def _drafts(rows: Sequence[Row], pages: Pages) -> list[Draft]:
-    return [draft for group in _joined(rows) for draft in _entries(group, pages)]
+    groups = list(_joined(rows))
+    labelled = sum(map(_has_label, groups))
+    if labelled < len(groups) / 2:  # parts, which have no number: a chapter's label would stand above each
+        groups = [group[1:] if _has_label(group) else group for group in groups]
+    return [draft for group in groups for draft in _entries(group, pages)]
+
+
+def _has_label(group: Sequence[Row]) -> bool:
+    """Whether the first of several rows is a word and a number."""
+    return len(group) > 1 and is_label(group[0].whole)
 
 
 def _joined(rows: Sequence[Row]) -> Iterator[tuple[Row, ...]]:
@@ -297,7 +319,9 @@ def _is_of_a_chapter(each: ContentsList, headings: Container[int | None]) -> boo
 def _is_alphabetical(each: ContentsList) -> bool:
     """Whether it is an index, whose first numbers happen to grow."""
     titles = [plain_letters(without_number(entry.text))[:1] for entry in each.entries]
-    return sum(one <= other for one, other in pairwise(titles)) >= ALPHABETICAL * (len(titles) - 1)
+    return len(set(titles)) >= LETTERS and sum(one <= other for one, other in pairwise(titles)) >= ALPHABETICAL * (
+        len(titles) - 1
+    )
 
 
 def _is_beside(each: ContentsList, spans: Sequence[tuple[int, int]]) -> bool:

@@ -21,6 +21,8 @@ from worker.measure.geometry import around
 from worker.measure.models import Box, Line
 
 LEAST_ON_PAGE = 2
+MOST_LEFT = 4
+"""Rows of a page on which a contents ends, where they are no more than an entry or two."""
 MOST_ARE_ENTRIES = 0.5
 """Of a page's rows: so many end with a number where it is one of the contents."""
 MANY_ARE_ALIGNED = 0.3
@@ -45,6 +47,7 @@ _IS_PART_OF_WORD = re.compile(r"(?:[^\s.,:;·•…_‥‧∙・‐\-–—/|~]|
 _WORDS_FOR_PAGE = frozenset(("p", "pp", "s", "str", "pág", "pag", "стр", "с"))
 """Abbreviations of "page" before the number."""
 _LONGEST_NUMBER = 10
+_LABEL = re.compile(r"[^\W\d]+\.? (?:\d{1,2}|[IVXLCDM]+)[.:]?")
 _DIGITS, _ROMAN = frozenset("0123456789"), frozenset("ivxlcdmIVXLCDM")
 
 Parser = Callable[[str], tuple[str, Number | None]]
@@ -68,11 +71,16 @@ class Row(NamedTuple):
     """Numbers stand before titles."""
 
 
-def rows_of(body: Body, left: float) -> list[Row]:
-    """The rows of a page that looks like one of the contents; none of another. ``left`` is the edge of its block."""
+def rows_of(body: Body, left: float, before: Row | None = None) -> list[Row]:
+    """The rows of a page that looks like one of the contents; none of another.
+
+    ``left`` is the edge of its block, ``before`` the last row of the page before, if that is one of the contents: what
+    is left of it may be a single entry.
+    """
     lines = body.lines
     for parsed, bears in ((number_after, _ends_with_number), (number_before, _begins_with_number)):
-        if not _are_enough(sum(map(bears, lines)), lines):
+        numbers = sum(map(bears, lines))
+        if not _are_enough(numbers, lines) and not (before and numbers > 0 and len(lines) <= MOST_LEFT):
             continue
         rows = [
             _row(body.leaf.number, at, row, left if at == 0 else min(line.box[0] for line in column), parsed)
@@ -81,9 +89,16 @@ def rows_of(body: Body, left: float) -> list[Row]:
         ]
         if parsed is number_after:
             rows = list(_without_strays(rows))
-        if is_of_contents(rows):
+        if is_of_contents(rows) or (before and _are_the_rest(rows, before)):
             return rows
     return []
+
+
+def _are_the_rest(rows: Sequence[Row], before: Row) -> bool:
+    """Whether a few rows go on where the page before ends, each with a number."""
+    numbers = [_rank(row) for row in (before, *rows) if row.number]
+    are_all = all(row.number and row.style == before.style and row.leads == before.leads for row in rows)
+    return are_all and len(rows) <= MOST_LEFT and numbers == sorted(numbers)
 
 
 def number_after(text: str) -> tuple[str, Number | None]:
@@ -108,6 +123,11 @@ def number_before(text: str) -> tuple[str, Number | None]:
     number = number_in(found[1]) if found else None
     title = text[found.end() :] if found else text
     return title.strip(_LEADERS), number if any(map(str.isalpha, title)) else None
+
+
+def is_label(text: str) -> bool:
+    """Whether a row is a word and a small number, as ``Part 2`` and ``Chapter IX``."""
+    return _LABEL.fullmatch(text) is not None
 
 
 def is_of_contents(rows: Sequence[Row]) -> bool:
@@ -208,16 +228,20 @@ def _without_strays(rows: Sequence[Row]) -> Iterator[Row]:
     aligned = [row.number is not None and _is_at(edges[row.column], row) for row in rows]
     sure = aligned if any(aligned) else [True] * len(rows)
     for at, row in enumerate(rows):
-        is_stray = row.number is not None and not aligned[at] and not _is_in_order(rows, at, sure)
-        if is_stray and (any(aligned) or _may_be_a_word(row)):
+        if row.number is not None and not aligned[at] and _is_stray(rows, at, sure, in_column=any(aligned)):
             yield row._replace(text=row.whole, number=None)
         else:
             yield row
 
 
-def _may_be_a_word(row: Row) -> bool:
-    """Whether a number may be part of a title: a roman one, and one after a single word, as in ``Part 2``."""
-    return row.number is not None and (row.number.numerals != "arabic" or " " not in row.text)
+def _is_stray(rows: Sequence[Row], at: int, sure: Sequence[bool], *, in_column: bool) -> bool:
+    """Whether a number off the edge is part of the title: it is out of order, or of a label that goes on no row."""
+    row = rows[at]
+    is_lone = is_label(row.whole)
+    if not _is_in_order(rows, at, sure):
+        return in_column or is_lone or (row.number is not None and row.number.numerals != "arabic")
+    goes_on = at > 0 and rows[at - 1].number is None and rows[at - 1].style == row.style
+    return in_column and is_lone and not goes_on
 
 
 def _is_at(edge: float | None, row: Row) -> bool:
@@ -225,13 +249,12 @@ def _is_at(edge: float | None, row: Row) -> bool:
 
 
 def _is_in_order(rows: Sequence[Row], at: int, sure: Sequence[bool]) -> bool:
-    """Whether a number lies between those before and after that are sure; a roman one, which may be a word, beside its
-    like."""
-    value = _rank(rows[at])
+    """Whether a number lies between those before and after that are sure; one in capitals, which may be a chapter's,
+    beside its like."""
+    value, number = _rank(rows[at]), rows[at].number
     before = next((_rank(rows[each]) for each in range(at - 1, -1, -1) if sure[each] and rows[each].number), None)
     after = next((_rank(rows[each]) for each in range(at + 1, len(rows)) if sure[each] and rows[each].number), None)
-    is_arabic, _ = value
-    if not is_arabic and not any(other is not None and not other[0] for other in (before, after)):
+    if number and number.numerals == "roman-capitals" and not any(other and not other[0] for other in (before, after)):
         return False
     return (before is None or before <= value) and (after is None or value <= after)
 
