@@ -11,7 +11,7 @@ from worker.book.contents import contents_lists
 from worker.book.folios import counted, folios
 from worker.book.grid import Setting, setting_of
 from worker.book.heads import Body, bodies_of, running_heads
-from worker.book.kinds import Kinds, expected_blanks, kinds_of
+from worker.book.kinds import Kinds, expected_blanks, kinds_of, plates_of
 from worker.book.leaf import leaf_of
 from worker.book.models import Book, BookPage, Folio, Grid, NotRead, RunningHead
 from worker.book.numerals import Number
@@ -36,16 +36,18 @@ def read_book(measurements: Measurements) -> Book:
     setting = setting_of(bodies)
     if setting is None:
         return Book(block=block, not_read=tuple(NotRead(what=what, why=_NO_TEXT) for what in _ALL))
-    lists, no_contents = contents_lists(bodies, setting, block, _pages_of(numbers, printed))
+    plates = plates_of(bodies, measurements.images)
+    with_headings = [body for body in bodies if body.leaf.number not in plates]
+    lists, no_contents = contents_lists(with_headings, setting, block, _pages_of(numbers, printed))
     opened = openings(
         bodies,
         setting,
         with_heads=frozenset(heads),
         contents=[entry for each in lists if each.kind == "contents" for entry in each.entries],
         outline=measurements.document.outline,
-        apart=[page for each in lists for page in each.pages],
+        apart=plates.union(*(each.pages for each in lists)),
     )
-    kinds = kinds_of(bodies, setting, numbers, opened, lists, measurements.images)
+    kinds = kinds_of(bodies, setting, numbers, opened, lists, plates)
     lone, no_paragraphs = stranded(
         bodies,
         setting,

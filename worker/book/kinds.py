@@ -23,7 +23,7 @@ NARROW = 0.8
 """Of the measure: a dedication has no line that is wider."""
 MOST_OF_CAPTION = 4
 """Lines of a page that shows a picture and is no page of text."""
-LEAST_OF_PLATE = 0.3
+LEAST_OF_PLATE = 0.15
 """Of the page's area: a picture that is smaller stands in the text."""
 SAME_SIZE = 0.05
 NUMBERED = 0.6
@@ -53,11 +53,11 @@ def kinds_of(
     numbers: Mapping[int, Number],
     openings: Sequence[Opening],
     contents: Sequence[ContentsList],
-    images: Sequence[Image],
+    plates: frozenset[int],
 ) -> Kinds:
     """Tell what every page is."""
     of: dict[int, PageKind] = {body.leaf.number: _plain_kind(body) for body in bodies}
-    of |= dict.fromkeys(_plates(bodies, images), "plate")
+    of |= dict.fromkeys(plates, "plate")
     of |= {opening.page: "part" if opening.kind == "part" else "opening" for opening in openings}
     for each in contents:
         of |= dict.fromkeys(each.pages, "contents" if each.kind == "contents" else "list")
@@ -118,14 +118,15 @@ def _plain_kind(body: Body) -> PageKind:
     return "plate" if drawn or body.leaf.page.unread else "blank"
 
 
-def _plates(bodies: Sequence[Body], images: Sequence[Image]) -> set[int]:
+def plates_of(bodies: Sequence[Body], images: Sequence[Image]) -> frozenset[int]:
     """Pages with a large picture and no more text than a caption."""
     covered: dict[int, float] = {}
     for image in images:
         x0, y0, x1, y1 = image.box
         covered[image.page] = covered.get(image.page, 0.0) + (x1 - x0) * (y1 - y0)
     few = {body.leaf.number: body for body in bodies if len(body.lines) <= MOST_OF_CAPTION}
-    return {page for page, area in covered.items() if page in few and area >= LEAST_OF_PLATE * _area(few[page])}
+    large = (page for page, area in covered.items() if page in few and area >= LEAST_OF_PLATE * _area(few[page]))
+    return frozenset(large)
 
 
 def _area(body: Body) -> float:
