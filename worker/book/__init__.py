@@ -23,6 +23,7 @@ from worker.measure.models import Measurements
 __all__ = ["Book", "read_book"]
 
 _NO_TEXT = "the book has too little text to tell how it is set"
+_NO_OPENINGS = NotRead(what="openings", why="no page opens as chapters do")
 
 
 def read_book(measurements: Measurements) -> Book:
@@ -66,7 +67,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        not_read=tuple(each for each in (no_contents, no_paragraphs) if each),
+        not_read=tuple(each for each in (no_contents, no_paragraphs, None if opened else _NO_OPENINGS) if each),
     )
 
 
