@@ -49,6 +49,7 @@ def postgres_url() -> str | None:
 needs_poppler = needs_program("pdfinfo", "pdffonts", "pdfimages", "pdftotext", "pdftoppm", package="poppler-utils")
 needs_qpdf = needs_program("qpdf", package="qpdf")
 needs_ghostscript = needs_program("gs", package="ghostscript")
+needs_latex = needs_program("pdflatex", package="texlive-latex-recommended")
 needs_libreoffice = needs_program("soffice", package="libreoffice-writer")
 needs_chromium = pytest.mark.skipif(chromium() is None, reason="needs chromium")
 needs_postgres = pytest.mark.skipif(

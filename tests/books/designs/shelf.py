@@ -28,7 +28,8 @@ SOUND: dict[str, Design] = {
     "folio-outside": PLAIN.but(folio="outer", sinkage=120.0),
     "no-folios": PLAIN.but(folio="none", front=("half", "title", "imprint", "dedication")),
     "roman-front-matter": PLAIN.but(
-        front=(*FRONT, "figures"), front_pages=10, front_numbers="i", plates={"0.4": "The slip", "3.3": "The net loft"}
+        front=(*FRONT, "figures"), front_pages=10, front_numbers="i",
+        plates={"0.4": "The slip", "3.3": "The net loft", "5.5": "The chapel steps"},
     ),
     "parts": PLAIN.but(chapters=prose(part=PARTS)),
     "small-capitals": PLAIN.but(heading="small", sinkage=140.0),

@@ -1,0 +1,129 @@
+"""Sound books of many designs have no finding; a flaw alone is found on its very page, and nothing else is.
+
+The books are set on the spot by Typst, LaTeX's memoir class and LibreOffice. Where chapters open and paragraphs part is
+told by Typst's own layout; of the others it is known how they were asked to be set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from tests.books.designs.by_latex import set_by_latex
+from tests.books.designs.by_libreoffice import set_by_libreoffice
+from tests.books.designs.by_typst import opening_pages, set_by_typst
+from tests.books.designs.shelf import FLAWED, SOUND
+from tests.needs import needs_latex, needs_libreoffice
+from worker.book import Book, read_book
+from worker.judge import judge
+from worker.measure import measure
+from worker.measure.models import Measurements
+from worker.profiles import load_profile
+
+PRINTER = "common-paperback"
+RECTOS = (9, 15, 21, 27, 33, 39)
+"""Where the chapters of LaTeX's and LibreOffice's books open that are kept to rectos: chapters of five pages."""
+ON_RECTOS = tuple(page - 8 for page in RECTOS)
+HEADSTART = {
+    3: r"\renewcommand*{\chapterheadstart}{\vspace*{80pt}}",
+    4: r"\renewcommand*{\chapterheadstart}{\vspace*{\beforechapskip}}",
+}
+
+Setter = Callable[[Path], Path]
+
+OTHERS = [
+    pytest.param(partial(set_by_latex), None, marks=needs_latex, id="memoir"),
+    pytest.param(
+        partial(set_by_latex, parts=True, openings="openany"), None, marks=needs_latex, id="memoir, parts, any side"
+    ),
+    pytest.param(
+        partial(set_by_latex, before=HEADSTART), ("sinkage", (27,)), marks=needs_latex, id="memoir, an opening lower"
+    ),
+    pytest.param(
+        partial(set_by_latex, before={2: r"\setcounter{page}{15}"}), ("folio-order", (19,)), marks=needs_latex,
+        id="memoir, numbers skipped",
+    ),
+    pytest.param(
+        partial(set_by_libreoffice, numbers=ON_RECTOS), None, marks=needs_libreoffice, id="a word processor"
+    ),
+    pytest.param(
+        partial(set_by_libreoffice, numbers=(1, 6, 11, 16, 21, 26), drop_caps=True, recto=False), None,
+        marks=needs_libreoffice, id="a word processor, drop capitals",
+    ),
+    pytest.param(
+        partial(set_by_libreoffice, numbers=ON_RECTOS, empty_lines={3: 2}), ("sinkage", (27,)),
+        marks=needs_libreoffice, id="a word processor, empty lines above a heading",
+    ),
+    pytest.param(
+        partial(set_by_libreoffice, numbers=tuple(number + 8 for number in ON_RECTOS), start=9), ("first-folio", (9,)),
+        marks=needs_libreoffice, id="a word processor, a start number not set",
+    ),
+    pytest.param(
+        partial(set_by_libreoffice, numbers=(1, 7, 11, 19, 25, 31)), ("contents-page-number", (7,)),
+        marks=needs_libreoffice, id="a word processor, a number mistyped in the contents",
+    ),
+]  # fmt: skip
+
+
+def read(path: Path) -> tuple[Measurements, Book]:
+    measurements = measure(path)
+    return measurements, read_book(measurements)
+
+
+def found(path: Path) -> list[tuple[str, tuple[int, ...]]]:
+    """The rules that find something, and where."""
+    measurements, book = read(path)
+    findings = judge(measurements, load_profile(PRINTER), book=book).findings
+    return [(finding.rule, finding.pages) for finding in findings]
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_a_sound_design(tmp_path: Path, name: str) -> None:
+    assert found(set_by_typst(SOUND[name], tmp_path / "book.pdf")) == []
+
+
+@pytest.mark.parametrize("name", FLAWED)
+def test_a_flaw_alone(tmp_path: Path, name: str) -> None:
+    flawed = FLAWED[name]()
+    assert found(set_by_typst(flawed.design, tmp_path / "book.pdf")) == [(flawed.rule, flawed.pages)]
+
+
+@pytest.mark.parametrize(("set_book", "flaw"), OTHERS)
+def test_books_by_others(tmp_path: Path, set_book: Setter, flaw: tuple[str, tuple[int, ...]] | None) -> None:
+    assert found(set_book(tmp_path / "book.pdf")) == ([flaw] if flaw else [])
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_a_design_is_read_as_it_was_set(tmp_path: Path, name: str) -> None:
+    """Openings, their titles, folios and the contents, beside what Typst was asked for and where it put it."""
+    design = SOUND[name]
+    _, book = read(set_by_typst(design, tmp_path / "book.pdf"))
+    pages = opening_pages(design)
+    chapters = [opening for opening in book.openings if opening.kind == "chapter"]
+    assert tuple(opening.page for opening in chapters) == pages
+    said = [chapter["title"] or chapter["number"] for chapter in design.chapters]
+    assert [opening.title.casefold() for opening in chapters] == [title.casefold() for title in said]
+    if design.folio != "none":
+        start = pages[0] - (0 if "part" not in design.chapters[0] else 2)
+        assert [book.folios.get(page + 1) for page in pages] == [str(page - start + 2) for page in pages]
+    if "contents" in design.front:
+        entries = [entry for each in book.contents if each.kind == "contents" for entry in each.entries]
+        assert [entry.target for entry in entries] == list(pages)
+        assert [entry.heading for entry in entries] == list(pages)
+    assert book.title == design.title
+    assert book.imprint is not None
+    assert book.imprint.isbns == ("9780306406157",)
+
+
+def test_front_matter_is_told_apart(tmp_path: Path) -> None:
+    _, book = read(set_by_typst(SOUND["roman-front-matter"], tmp_path / "book.pdf"))
+    kinds = [page.kind for page in book.pages[:10]]
+    assert kinds == [
+        "half-title", "blank", "title", "imprint", "dedication", "blank", "contents", "blank", "list", "blank",
+    ]  # fmt: skip
+    assert {page.part for page in book.pages[:10]} == {"front"}
+    assert all(page.expected for page in book.pages[:10] if page.kind == "blank")
+    assert [page.page for page in book.pages if page.kind == "plate"]
