@@ -18,6 +18,7 @@ UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 RULE_PIXELS = 2
 """A stencil of so few pixels on a side is a rule and no picture."""
 
+_DEPTHS = (1, 2, 4, 8, 16)
 _INLINE_NUMBER = r"\s*(\d+)"
 _INLINE_KEYS = {"W": "Width", "H": "Height", "BPC": "BitsPerComponent"}
 
@@ -26,7 +27,7 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
     """The picture that an image XObject makes under ``ctm``; None where it has no area."""
     pixels = integer(get(image, "/Width")), integer(get(image, "/Height"))
     stencil = get(image, "/ImageMask") is True
-    bits = 1 if stencil else integer(get(image, "/BitsPerComponent")) or 8  # 0 says no more than nothing does
+    bits = 1 if stencil else _depth(integer(get(image, "/BitsPerComponent")))
     space = None if stencil else _space(image, resources)
     ppi = effective_ppi(pixels, ctm)
     if ppi is None:
@@ -45,6 +46,11 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
         masked=isinstance(get(image, "/SMask"), pikepdf.Stream) or integer(get(image, "/SMaskInData")) > 0,
         source=image,
     )
+
+
+def _depth(bits: int) -> int:
+    """Bits of a component (Table 89); what is no such number says no more than nothing does, which means 8 of JPEG."""
+    return bits if bits in _DEPTHS else 8
 
 
 def effective_ppi(pixels: tuple[int, int], ctm: Matrix) -> tuple[float, float] | None:
@@ -89,7 +95,7 @@ def inline_image(raw: bytes, ctm: Matrix, resources: Any) -> Picture | None:
     head = raw.split(b"ID", 1)[0].decode("latin-1")
     width, height = _inline_integer(head, "W", 0), _inline_integer(head, "H", 0)
     stencil = re.search(r"/(?:IM|ImageMask)\s+true", head) is not None
-    bits = 1 if stencil else _inline_integer(head, "BPC", 8)
+    bits = 1 if stencil else _depth(_inline_integer(head, "BPC", 8))
     ppi = effective_ppi((width, height), ctm)
     if ppi is None:
         return None
