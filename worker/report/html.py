@@ -62,7 +62,9 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             policy=content_security_policy(),
             style=_style(),
             fore_edge=fore_edge(len(measurements.pages), report.findings, binding),
-            spread_map=spread_map(measurements, report.findings, live, binding),
+            spread_map=spread_map(
+                measurements, report.findings, live, binding, report.book.folios if report.book else None
+            ),
             told=_tell(report, measurements, profile),
             rows=[row(setting, profile.unit) for setting in report.setup],
             weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},

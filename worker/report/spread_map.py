@@ -33,12 +33,20 @@ class _Map:
     touched: Mapping[int, list[int]]
     shapes: Mapping[tuple[int, int, str], str]
     left_bound: bool
+    folios: Mapping[int, str]
 
 
 def spread_map(
-    measurements: Measurements, findings: tuple[Finding, ...], live_area: LiveArea, binding_edge: BindingEdge
+    measurements: Measurements,
+    findings: tuple[Finding, ...],
+    live_area: LiveArea,
+    binding_edge: BindingEdge,
+    folios: Mapping[int, str] | None = None,
 ) -> Markup:
-    """All spreads as list items, preceded by the shapes that they share. Empty for a file without pages."""
+    """All spreads as list items, preceded by the shapes that they share. Empty for a file without pages.
+
+    ``folios`` are what pages print as their numbers.
+    """
     if not measurements.pages:
         return Markup("")
     pages = measurements.pages
@@ -47,7 +55,7 @@ def spread_map(
     with_lines = sum(len(page.lines) for page in pages) <= MOST_LINES_IN_ALL
     sheets = [sheet(page, images.get(page.page, ()), live_area(page), scale, with_lines=with_lines) for page in pages]
     shapes = {key: f"l{number}" for number, key in enumerate(dict.fromkeys(map(_shape, sheets)))}
-    drawn = _Map(findings, findings_by_page(findings), shapes, binding_edge == "left")
+    drawn = _Map(findings, findings_by_page(findings), shapes, binding_edge == "left", folios or {})
     spreads = "".join(_spread(pair, drawn, scale) for pair in _pairs(sheets))
     return Markup(f'{_shared(shapes)}<ol class="spreads">{spreads}</ol>')  # noqa: S704 - numbers; words are escaped
 
@@ -150,4 +158,5 @@ def _label(side: Sheet | None, drawn: _Map) -> str:
     if side.page.unread:
         return f"<span>{number} not read</span>"
     tag = "b" if number in drawn.touched else "span"
-    return f"<{tag}>{number}</{tag}>"
+    folio = f" <i>{escape(drawn.folios[number])}</i>" if number in drawn.folios else ""
+    return f"<{tag}>{number}{folio}</{tag}>"
