@@ -64,7 +64,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        not_read=tuple(each for each in (no_contents, no_paragraphs) if each),
+        not_read=tuple(each for each in (no_contents, kinds.not_read, no_paragraphs) if each),
     )
 
 
