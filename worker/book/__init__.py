@@ -48,7 +48,7 @@ def read_book(measurements: Measurements) -> Book:
         outline=measurements.document.outline,
         apart=plates.union(*(each.pages for each in lists)),
     )
-    kinds = kinds_of(bodies, setting, numbers, opened, lists, plates)
+    kinds = kinds_of(bodies, setting, numbers, opened, lists, measurements.images, plates)
     lone, no_paragraphs = stranded(
         bodies,
         setting,
@@ -67,7 +67,9 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        not_read=tuple(each for each in (no_contents, no_paragraphs, None if opened else _NO_OPENINGS) if each),
+        not_read=tuple(
+            each for each in (no_contents, kinds.not_read, no_paragraphs, None if opened else _NO_OPENINGS) if each
+        ),
     )
 
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from worker.book.contents_levels import Start, levels_of
-from worker.book.contents_rows import MOST_ARE_ENTRIES, Row, is_label, number_after, rows_of
+from worker.book.contents_rows import LEAST_ON_PAGE, MOST_ARE_ENTRIES, Row, is_label, number_after, rows_of
 from worker.book.grid import Setting
 from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
@@ -22,6 +22,7 @@ from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
 
 LEAST_ENTRIES = 3
+"""Fewer are those of a contents only where each leads to its heading."""
 ENOUGH_ENTRIES = 5
 """A list of so many that leads nowhere is said to be one that could not be read."""
 FOUND_AGAIN = 0.5
@@ -83,7 +84,8 @@ def contents_lists(
 def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> list[ContentsList]:
     """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
     drafts = [(part, _drafts(part, pages)) for part in parts]
-    found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ENTRIES]
+    found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ON_PAGE]
+    found = [(part, each) for part, each in found if len(each) >= LEAST_ENTRIES or _share(each) == 1]
     sought = [each for part, each in found if _share(each) >= FOUND_AGAIN] or [
         each for part, each in found if not part[0].leads
     ]

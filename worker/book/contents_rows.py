@@ -97,7 +97,9 @@ def rows_of(body: Body, left: float, before: Row | None = None) -> list[Row]:
 def _are_the_rest(rows: Sequence[Row], before: Row) -> bool:
     """Whether a few rows go on where the page before ends, each with a number."""
     numbers = [_rank(row) for row in (before, *rows) if row.number]
-    are_all = all(row.number and row.style == before.style and row.leads == before.leads for row in rows)
+    edge = before.box[2]
+    are_all = all(row.number and row.leads == before.leads and (_is_at(edge, row) or row.style == before.style)
+                  for row in rows)  # fmt: skip
     return are_all and len(rows) <= MOST_LEFT and numbers == sorted(numbers)
 
 

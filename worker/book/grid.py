@@ -47,6 +47,10 @@ class Setting:
     font: str
     """That of most of the text."""
 
+    def sunk(self, body: Body) -> float:
+        """How much lower than usual the text of a page starts, in leadings."""
+        return (body.leaf.from_head(body.lines[0].baseline) - self.head) / self.leading
+
     def is_text(self, line: Line) -> bool:
         """Whether a line is set as the text is."""
         return line.font == self.font and abs(line.size / self.size - 1) < SAME_SIZE

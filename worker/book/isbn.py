@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 _THIRTEEN = re.compile(r"(?<![\d-])97[89](?:[-\u2010\u2011\u2013 ]?\d){10}(?![\d-])")
-_TEN = re.compile(r"(?i:ISBN)[\s:]*(\d(?:[-\u2010\u2011\u2013 ]?\d){8}[-\u2010\u2011\u2013 ]?[\dXx])(?![\d-])")
+_TEN = re.compile(r"(?i:ISBN)(?:-10)?[\s:]*(\d(?:[-\u2010\u2011\u2013 ]?\d){8}[-\u2010\u2011\u2013 ]?[\dXx])(?![\d-])")
 _OF_MUSIC = "9790"
 """979-0 numbers printed music (ISMN), though its check digit is made alike."""
 

@@ -1,34 +1,30 @@
-"""What each page is: title and imprint page, contents, opening, plate, blank; and where the body of the book starts.
-
-The order of the parts is that of the Chicago Manual of Style, 1.4, and New Hart's Rules, 1.2.1 (both read second-hand).
-"""
+"""What each page is, and where body and back matter start; blanks, and whether a convention asks for them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 
-from worker.book.grid import LARGER, Setting
+from worker.book.front_matter import IN_FRONT, SUNK, front_matter
+from worker.book.grid import Setting
 from worker.book.heads import Body
-from worker.book.isbn import isbns_in
-from worker.book.models import ContentsList, Imprint, Opening, PageKind, Part
+from worker.book.models import ContentsList, Imprint, NotRead, Opening, PageKind, Part
 from worker.book.numerals import Number
-from worker.book.wording import plain_letters
-from worker.measure.models import Image, Line
+from worker.measure.geometry import around
+from worker.measure.models import Image
 
-MOST_ON_TITLE = 14
-"""Lines of a title page, the publisher's among them."""
-MOST_OF_DEDICATION = 6
-NARROW = 0.8
-"""Of the measure: a dedication has no line that is wider."""
 MOST_OF_CAPTION = 4
 """Lines of a page that shows a picture and is no page of text."""
 LEAST_OF_PLATE = 0.15
 """Of the page's area: a picture that is smaller stands in the text."""
-SAME_SIZE = 0.05
+BESIDE = 1.5
+"""Leadings from a running line to what belongs to it: a rule, a device beside the folio."""
+RULE = 2
+"""Pixels: a picture of no more on a side is a rule."""
 NUMBERED = 0.6
-_COPYRIGHT = ("©", "(c)", "copyright")
-_LONGEST_LINE = 200
+FRONT_OF_BOOK = 1 / 3
+"""Of the book's pages: a contents that starts within them is in front."""
+NO_TITLE = "no page before the text is told from the others by larger type, as a title page is"
 
 
 @dataclass(frozen=True)
@@ -40,6 +36,9 @@ class Kinds:
     back: int | None
     title: str | None
     imprint: Imprint | None
+    fresh: frozenset[int] = frozenset()
+    """Pages that begin with a heading, or lower than others."""
+    not_read: NotRead | None = None
 
     def part(self, page: int) -> Part:
         if self.body is not None and page < self.body:
@@ -53,36 +52,36 @@ def kinds_of(
     numbers: Mapping[int, Number],
     openings: Sequence[Opening],
     contents: Sequence[ContentsList],
+    images: Sequence[Image],
     plates: frozenset[int],
 ) -> Kinds:
     """Tell what every page is."""
-    of: dict[int, PageKind] = {body.leaf.number: _plain_kind(body) for body in bodies}
+    shown = {image.page for image in images if min(image.pixels) > RULE}
+    of: dict[int, PageKind] = {body.leaf.number: _plain_kind(body, setting, shown) for body in bodies}
     of |= dict.fromkeys(plates, "plate")
     of |= {opening.page: "part" if opening.kind == "part" else "opening" for opening in openings}
     for each in contents:
         of |= dict.fromkeys(each.pages, "contents" if each.kind == "contents" else "list")
     body = _start_of_body(of, numbers, openings, contents)
-    last_of_front = body or min((opening.page for opening in openings), default=1)
-    front = [each for each in bodies if each.leaf.number < last_of_front and of[each.leaf.number] == "text"]
-    titles = _title_pages(front, setting)
-    imprint = _imprint(front, titles, setting)
-    of |= titles
-    if imprint is not None:
-        of[imprint.page] = "imprint"
-    of |= _dedications(front, of, imprint, setting)
-    title_page = next((each for each in front if of[each.leaf.number] == "title"), None)
+    starts = body or min((opening.page for opening in openings), default=IN_FRONT)
+    front = [each for each in bodies if each.leaf.number < starts and of[each.leaf.number] == "text" and each.lines]
+    rest = [each for each in bodies if each.leaf.number >= starts and each.lines]
+    listed = next((each.pages[0] for each in contents if each.pages[0] < starts), None)
+    told, title, imprint = front_matter(front, rest, setting, listed)
     return Kinds(
-        of=of,
+        of=of | told,
         body=body,
         back=_start_of_back(openings),
-        title=_largest(title_page.lines) if title_page else None,
+        title=title,
         imprint=imprint,
+        fresh=frozenset(each.leaf.number for each in bodies if each.lines and _begins_anew(each, setting)),
+        not_read=NotRead(what="front-matter", why=NO_TITLE) if title is None else None,
     )
 
 
 def expected_blanks(kinds: Kinds) -> dict[int, bool]:
-    """Of each blank whether a convention asks for it. Left out are those at the very end of the file, and a recto
-    before what opens on a verso, of which conventions differ.
+    """Of each blank whether a convention asks for it. Left out are those at the very end of the file, a recto before
+    what opens on a verso, of which conventions differ, and a verso before what may open something or not.
 
     One blank is expected on the verso before what opens on a recto, and on the verso of a part's title, a half title, a
     dedication, a plate (CMOS 16 1.4 to 1.50, from memory).
@@ -94,28 +93,36 @@ def expected_blanks(kinds: Kinds) -> dict[int, bool]:
             continue
         if page % 2 and _opens(kinds, page + 1) and kinds.of.get(page - 1) != "blank":
             continue
-        expected[page] = page % 2 == 0 and (_opens(kinds, page + 1) or _has_blank_verso(kinds, page - 1))
+        asked = page % 2 == 0 and (_opens(kinds, page + 1) or _has_blank_verso(kinds, page - 1))
+        if asked or page % 2 or page + 1 not in kinds.fresh:
+            expected[page] = asked
     return expected
 
 
 def _opens(kinds: Kinds, page: int) -> bool:
     kind = kinds.of.get(page, "blank")
-    return kind not in ("blank", "text") or (kind == "text" and kinds.part(page) != "body")
+    return kind not in ("blank", "text") or page == kinds.body or (kind == "text" and kinds.part(page) != "body")
 
 
 def _has_blank_verso(kinds: Kinds, page: int) -> bool:
     return kinds.of.get(page) in ("part", "half-title", "title", "dedication", "plate")
 
 
-def _plain_kind(body: Body) -> PageKind:
-    """Text, or a blank: a page with nothing but what runs around the text is one."""
+def _plain_kind(body: Body, setting: Setting, shown: Container[int]) -> PageKind:
+    """Text, or a blank: a page with nothing but what runs around the text is one, with the rules beside that."""
     if body.lines:
         return "text"
-    ink = body.leaf.page.ink
-    running = [line.box for line in (*body.above, *body.below)]
-    drawn = ink is not None and (not running or ink[1] < min(box[1] for box in running) - 1
-                                 or ink[3] > max(box[3] for box in running) + 1)  # fmt: skip
-    return "plate" if drawn or body.leaf.page.unread else "blank"
+    page, ink = body.leaf.page, body.leaf.page.ink
+    if page.unread or page.page in shown:
+        return "plate"
+    running = around([line.box for line in (*body.above, *body.below)])
+    near = BESIDE * setting.leading
+    drawn = ink is not None and (running is None or ink[1] < running[1] - near or ink[3] > running[3] + near)
+    return "plate" if drawn else "blank"
+
+
+def _begins_anew(body: Body, setting: Setting) -> bool:
+    return not setting.is_text(body.lines[0]) or setting.sunk(body) >= SUNK
 
 
 def plates_of(bodies: Sequence[Body], images: Sequence[Image]) -> frozenset[int]:
@@ -140,17 +147,16 @@ def _start_of_body(
     openings: Sequence[Opening],
     contents: Sequence[ContentsList],
 ) -> int | None:
-    """Where arabic numbers follow roman ones or start at 1; else the first opening after the contents, or at all."""
-    arabic = [page for page, number in sorted(numbers.items()) if number.numerals == "arabic"]
-    roman = [page for page, number in numbers.items() if number.numerals != "arabic"]
-    if arabic and ((roman and min(roman) < arabic[0]) or (arabic[0] > 1 and numbers[arabic[0]].value == 1)):
-        return arabic[0]
+    """Where arabic numbers follow roman ones or start at 1, after the contents if that is in front; else the first
+    opening after the contents, or at all."""
+    listed = max((each.pages[-1] for each in contents if each.pages[0] < FRONT_OF_BOOK * len(of)), default=0)
+    arabic = next((page for page, number in sorted(numbers.items()) if number.numerals == "arabic"), None)
+    if arabic is not None and arabic > listed:
+        roman = any(number.numerals != "arabic" and page < arabic for page, number in numbers.items())
+        if roman or (arabic > 1 and numbers[arabic].value == 1):
+            return arabic
     opened = [opening.page for opening in openings]
-    if not opened:
-        return None
-    in_front = [each.pages[-1] for each in contents if each.pages[0] < len(of) / 3]
-    after = [page for page in opened if page > max(in_front, default=0)]
-    return min(after, default=min(opened))
+    return min((page for page in opened if page > listed), default=min(opened, default=None))
 
 
 def _start_of_back(openings: Sequence[Opening]) -> int | None:
@@ -164,60 +170,3 @@ def _start_of_back(openings: Sequence[Opening]) -> int | None:
 
 def _is_numbered(opening: Opening) -> bool:
     return opening.number is not None or opening.title[:1].isdigit()
-
-
-def _title_pages(front: Sequence[Body], setting: Setting) -> dict[int, PageKind]:
-    """The title page has the largest type of the front matter; the half title says some of its words before it."""
-    large = [body for body in front if len(body.lines) <= MOST_ON_TITLE and _size(body) >= LARGER * setting.size]
-    if not large:
-        return {}
-    title = max(large, key=lambda body: (round(_size(body)), len(body.lines), -body.leaf.number))
-    words = plain_letters(" ".join(line.text for line in title.lines))
-    found: dict[int, PageKind] = {title.leaf.number: "title"}
-    for body in front:
-        said = plain_letters(" ".join(line.text for line in body.lines))
-        if body.leaf.number < title.leaf.number and said and len(body.lines) <= MOST_OF_DEDICATION and said in words:
-            found[body.leaf.number] = "half-title"
-    return found
-
-
-def _imprint(front: Sequence[Body], titles: Mapping[int, PageKind], setting: Setting) -> Imprint | None:
-    """The page that has an ISBN or a copyright notice; it may be the title page itself, which then stays one."""
-    for body in front:
-        text = "\n".join(line.text for line in body.lines)
-        isbns = tuple(dict.fromkeys(isbns_in(text)))
-        notice = next((line.text for line in body.lines if any(sign in line.text.lower() for sign in _COPYRIGHT)), None)
-        if (isbns or notice) and body.leaf.number not in titles:
-            return Imprint(page=body.leaf.number, isbns=isbns, copyright=notice[:_LONGEST_LINE] if notice else None)
-    after = next((body for body in front if titles.get(body.leaf.number - 1) == "title"), None)
-    if after is not None and after.leaf.number % 2 == 0 and all(line.size < setting.size for line in after.lines):
-        return Imprint(page=after.leaf.number)
-    return None
-
-
-def _dedications(
-    front: Sequence[Body], of: Mapping[int, PageKind], imprint: Imprint | None, setting: Setting
-) -> dict[int, PageKind]:
-    """Pages of a few words in type of the text's size, after the title page."""
-    title = next((page for page, kind in of.items() if kind == "title"), imprint.page if imprint else None)
-    if title is None:
-        return {}
-    return {
-        body.leaf.number: "dedication"
-        for body in front
-        if body.leaf.number > title
-        and of[body.leaf.number] == "text"
-        and len(body.lines) <= MOST_OF_DEDICATION
-        and all(line.box[2] - line.box[0] < NARROW * setting.measure for line in body.lines)
-        and _size(body) < 2 * setting.size
-    }
-
-
-def _size(body: Body) -> float:
-    return max((line.size for line in body.lines), default=0.0)
-
-
-def _largest(lines: Sequence[Line]) -> str:
-    """What is set largest, from the head down."""
-    largest = max(line.size for line in lines)
-    return " ".join(line.text for line in lines if line.size >= (1 - SAME_SIZE) * largest)

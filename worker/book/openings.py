@@ -110,7 +110,7 @@ def _tops(bodies: Sequence[Body], setting: Setting, with_heads: frozenset[int]) 
                 styles=frozenset(style_of(line) for line in heading if line.size >= LARGER * setting.size),
                 text_lines=sum(_is_text(line, setting) for line in rest[:MOST_ROWS]),
                 lines_below=len(rest),
-                sunk=(body.leaf.from_head(body.lines[0].baseline) - setting.head) / setting.leading,
+                sunk=setting.sunk(body),
                 white=(heading[-1].baseline - rest[0].baseline) / setting.leading if heading and rest else 0.0,
                 begun_anew=before is None or not before.lines or _ends_short(before, setting),
                 has_head=page in with_heads,

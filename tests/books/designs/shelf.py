@@ -161,8 +161,8 @@ FLAWED: dict[str, Maker] = {
     "contents before the title page": _with(
         "front-matter-order", lambda d: (3,), front=("half", "contents", "title", "imprint", "dedication")
     ),
-    "dedication after the contents": _with(
-        "front-matter-order", lambda d: (5,), front=("half", "title", "imprint", "contents", "dedication")
+    "the imprint before the title page": _with(
+        "front-matter-order", lambda d: (2,), front=("half", "imprint", "title", "dedication", "contents")
     ),
     "another chapter's title in the head": _with("running-head", lambda d: (23,), wrong_heads={"23": TITLES[0]}),
     "the head of the other side": _with(
