@@ -29,6 +29,7 @@ MANY_ARE_ALIGNED = 0.3
 """And so many where all numbers stand at one edge: there may be authors, or a few words about each chapter."""
 IN_ORDER = 0.85
 """Of the steps from one entry's number to the next: they go on, or stay."""
+SEEM_IN_ORDER = 0.6
 ALIGNED = 0.6
 """Of the numbers: so many stand at one edge where they are set in a column."""
 EDGE = 0.35
@@ -48,7 +49,7 @@ _WORDS_FOR_PAGE = frozenset(("p", "pp", "s", "str", "pág", "pag", "стр", "с
 """Abbreviations of "page" before the number."""
 _LONGEST_NUMBER = 10
 _LABEL = re.compile(r"[^\W\d]+\.? (?:\d{1,2}|[IVXLCDM]+)[.:]?")
-_DIGITS, _ROMAN = frozenset("0123456789"), frozenset("ivxlcdmIVXLCDM")
+_DIGITS, _ROMAN = "0123456789", "ivxlcdmIVXLCDM"
 
 Parser = Callable[[str], tuple[str, Number | None]]
 
@@ -79,8 +80,9 @@ def rows_of(body: Body, left: float, before: Row | None = None) -> list[Row]:
     """
     lines = body.lines
     for parsed, bears in ((number_after, _ends_with_number), (number_before, _begins_with_number)):
-        numbers = sum(map(bears, lines))
-        if not _are_enough(numbers, lines) and not (before and numbers > 0 and len(lines) <= MOST_LEFT):
+        bearing = [line for line in lines if bears(line)]
+        few = before is not None and len(bearing) > 0 and len(lines) <= MOST_LEFT
+        if not few and not (_are_enough(len(bearing), lines) and _go_on(bearing, parsed)):
             continue
         rows = [
             _row(body.leaf.number, at, row, left if at == 0 else min(line.box[0] for line in column), parsed)
@@ -149,14 +151,28 @@ def _are_enough(numbers: int, lines: Sequence[Line]) -> bool:
     return numbers >= MANY_ARE_ALIGNED * (rows - 2)
 
 
+def _go_on(lines: Sequence[Line], parsed: Parser) -> bool:
+    """Whether numbers of lines seem to go on, those on either half of the page by themselves: a cheap first look."""
+    middle = (min(line.box[0] for line in lines) + max(line.box[2] for line in lines)) / 2
+    on_right = [(line.box[2 if parsed is number_after else 0] > middle, line) for line in lines]
+    steps = on = 0
+    for side in (False, True):
+        numbers = [number_in(line.text) or parsed(line.text)[1] for right, line in on_right if right == side]
+        for one, other in pairwise(number for number in numbers if number):
+            steps += 1
+            on += one.value <= other.value or one.numerals != other.numerals
+    return on >= SEEM_IN_ORDER * steps
+
+
 def _ends_with_number(line: Line) -> bool:
+    """Whether a line may end with a number, as far as a glance tells."""
     text = line.text
-    return text[-1] in _DIGITS or (text[-1] in _ROMAN and number_in(text.rpartition(" ")[2]) is not None)
+    return text[-1] in _DIGITS or (text[-1] in _ROMAN and not text.rpartition(" ")[2].strip(_ROMAN + _LEADERS))
 
 
 def _begins_with_number(line: Line) -> bool:
     text = line.text
-    return text[0] in _DIGITS or (text[0] in _ROMAN and number_in(text.partition(" ")[0]) is not None)
+    return text[0] in _DIGITS or (text[0] in _ROMAN and not text.partition(" ")[0].strip(_ROMAN + _LEADERS))
 
 
 def _columns(lines: Sequence[Line]) -> list[Sequence[Line]]:
