@@ -48,13 +48,8 @@ def _unexpected(case: Case, told: set[int]) -> Iterator[Draft]:
     unexpected = [page for page in unexpected if _text_goes_on(case.book, page)] if case.book else []
     left = [page for page in unexpected if page not in told]
     if left:
-        have, them = ("has", "it") if len(left) == 1 else ("have", "them")
-        yield Draft(
-            pages=left,
-            form="unexpected",
-            cause="unexpected",
-            facts={"pages": on_pages(left), "have": have, "them": them},
-        )
+        them = "it" if len(left) == 1 else "them"
+        yield Draft(pages=left, form="unexpected", cause="unexpected", facts={"pages": on_pages(left), "them": them})
 
 
 def _text_goes_on(book: Book, page: int) -> bool:

@@ -89,14 +89,17 @@ def folio_parity(case: Case) -> Iterator[Draft]:
 
 @rule("folio-on-blank")
 def folio_on_blank(case: Case) -> Iterator[Draft]:
-    """No folio on a blank page (CMOS 16 1.6, from memory)."""
+    """No folio on a blank page (CMOS 16 1.6, from memory). Of a running head beside it this rule speaks too."""
     book = built(case)
     shown = [(page, folio) for page, folio in book.folios if page.kind == "blank"] if book else []
     if shown:
         pages = [page.page for page, _ in shown]
         yield Draft(
             pages=pages,
-            facts={"pages": on_pages(pages), "bears": "bears" if len(pages) == 1 else "bear"},
+            facts={
+                "pages": on_pages(pages),
+                "and_head": " and a running head" if any(page.head for page, _ in shown) else "",
+            },
             marks=[mark(page.page, folio.box, f"folio {folio.text}") for page, folio in shown],
         )
 

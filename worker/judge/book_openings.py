@@ -48,7 +48,6 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
             form="" if kept else "first",
             facts={
                 "pages": on_pages(pages),
-                "open": "opens" if len(pages) == 1 else "open",
                 "titles": "; ".join(_named(opening) for opening in told[:3]),
             },
             marks=[mark(opening.page, opening.box, "opens on a left-hand page") for opening in told],

@@ -61,7 +61,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
     ),
     ("chapter-on-verso", ""): Words(
         "A chapter opens on a left-hand page",
-        "{pages} {open} a chapter on the left: {titles}. The other chapters open on the right.",
+        "On {pages} of the file a chapter opens on the left: {titles}. The other chapters open on the right.",
         "What is done for all chapters but one looks forgotten.",
         "Put a section break of the kind “odd page” before the chapter: it leaves a blank page where one is needed.",
     ),
@@ -80,7 +80,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
     ),
     ("folio-on-blank", ""): Words(
         "A blank page bears a page number",
-        "{pages} of the file {bears} nothing but a page number.",
+        "On {pages} of the file there is nothing but a page number{and_head}.",
         "A blank page is left wholly blank; a number alone on it looks like text that was lost.",
         "Make the page blank by a section break of the kind “odd page” and not by empty lines: it then has no header "
         "and no footer.",
@@ -110,7 +110,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
     ),
     ("running-head", "blank"): Words(
         "A blank page has a running head",
-        "{pages} of the file has nothing but a running head (the line above the text): “{text}”.",
+        "On {pages} of the file there is nothing but a running head (the line above the text): “{text}”.",
         "A blank page is left wholly blank; a line alone on it looks like text that was lost.",
         "Make the page blank by a section break of the kind “odd page” and not by empty lines.",
     ),
@@ -169,7 +169,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
     ),
     ("blank-run", "unexpected"): Words(
         "A blank page stands where none belongs",
-        "{pages} of the file {have} nothing printed on {them}, and no chapter opens after {them}.",
+        "On {pages} of the file nothing is printed, and no chapter opens after {them}.",
         "Readers take it for a fault, and every page is paid for.",
         "Look before {pages} for a page break or section break too many, and take it out.",
     ),
