@@ -16,6 +16,7 @@ import time
 from pathlib import Path
 
 from tests.book.truth import BOOKS, RealBook, Result, Share, file_of, judged, untold
+from tests.books.designs.by_typst import Design, prose, set_by_typst
 from worker.book import read_book
 from worker.measure import measure
 from worker.measure.models import Measurements
@@ -56,6 +57,22 @@ def row(book: RealBook) -> tuple[Result, float, float]:
     return judged(book, reading), seconds, taken
 
 
+def long_book() -> str:
+    """Seconds of reading a novel of some 800 pages and forty chapters, beside those of measuring it."""
+    with tempfile.TemporaryDirectory() as folder:
+        titles = tuple(f"The Book of the {number}th Tide" for number in range(4, 44))
+        design = Design(prose(count=len(titles), words=8200, titles=titles))
+        path = set_by_typst(design, Path(folder) / "novel.pdf")
+        start = time.process_time()
+        measurements = measure(path)
+        of = time.process_time() - start
+        start = time.process_time()
+        read_book(measurements)
+        seconds = time.process_time() - start
+    pages = len(measurements.pages)
+    return f"a novel of {pages} pages: measured in {of:.2f} s, read in {seconds:.3f} s, {seconds / of:.1%} of that"
+
+
 def show(share: Share) -> str:
     return f"{share.right}/{share.of}" if share.of else "–"
 
@@ -78,6 +95,8 @@ def main() -> None:
             for share in shares:
                 for wrong in share.wrong[:MOST_DETAILS]:
                     print("    ", wrong)
+    if not asked.names:
+        print(f"\n{long_book()}")
 
 
 if __name__ == "__main__":

@@ -116,6 +116,8 @@ def test_a_design_is_read_as_it_was_set(tmp_path: Path, name: str) -> None:
     assert book.title == design.title
     assert book.imprint is not None
     assert book.imprint.isbns == ("9780306406157",)
+    assert book.imprint.edition == "First edition, 2026"
+    assert str(book.imprint.copyright).startswith("Text © 2026 Ottilie Varne")
 
 
 def test_front_matter_is_told_apart(tmp_path: Path) -> None:

@@ -40,6 +40,11 @@ _NOTICE = re.compile(r"©|\(c\)\s*\d{4}|^\W*copyright\b|\bcopyright\b.*\d{4}", r
 """The sign, or the word where it is no other sentence's: at the start of a line, or before a year."""
 _CIRCLED = re.compile("\ufffd\\s?c\\b")
 """A © that is drawn as a circle around a letter, as it comes out of the file."""
+_EDITION = re.compile(
+    r"\b(?:edition|impression|printing|first published|first printed|auflage|édition|edición|edizione|edição|kiadás)\b",
+    re.IGNORECASE,
+)
+"""Words for an edition in some languages: they tell no kind of page, and only what such a line is."""
 _LONGEST_LINE = 200
 
 
@@ -124,7 +129,13 @@ def _notices(body: Body) -> Imprint | None:
     notice = next((line for line in lines if _NOTICE.search(line[:_LONGEST_LINE])), None)
     if not isbns and notice is None:
         return None
-    return Imprint(page=body.leaf.number, isbns=isbns, copyright=notice[:_LONGEST_LINE] if notice else None)
+    edition = next((line.text for line in body.lines if _EDITION.search(line.text[:_LONGEST_LINE])), None)
+    return Imprint(
+        page=body.leaf.number,
+        isbns=isbns,
+        copyright=notice[:_LONGEST_LINE] if notice else None,
+        edition=edition[:_LONGEST_LINE] if edition else None,
+    )
 
 
 def _dedications(others: Sequence[Body], setting: Setting, title: int, contents: int | None) -> dict[int, PageKind]:

@@ -179,6 +179,8 @@ class Imprint(Fact):
     page: int
     isbns: tuple[str, ...] = ()
     copyright: str | None = None
+    edition: str | None = None
+    """The line that tells the edition or the printing, where a word for it is known."""
 
 
 class NotRead(Fact):

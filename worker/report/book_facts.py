@@ -34,6 +34,7 @@ def _facts(book: Book, unit: Unit) -> Iterator[Fact]:
         pages = [page.page for page in book.pages if page.kind == kind]
         if pages:
             yield Fact(name, f"page {page_ranges(pages)}" if len(pages) == 1 else f"pages {page_ranges(pages)}")
+    yield from _imprint(book)
     if book.openings:
         yield Fact("Openings", "; ".join(_openings(book)))
     for each in book.contents:
@@ -47,6 +48,13 @@ def _facts(book: Book, unit: Unit) -> Iterator[Fact]:
         yield Fact("Lines", f"{leading}; the first {first} from the head, the last {last} from the foot")
     for missing in book.not_read:
         yield Fact("Not read", missing.why)
+
+
+def _imprint(book: Book) -> Iterator[Fact]:
+    if book.imprint is None:
+        return
+    said = {"ISBN": ", ".join(book.imprint.isbns), "Copyright": book.imprint.copyright, "Edition": book.imprint.edition}
+    yield from (Fact(name, value) for name, value in said.items() if value)
 
 
 def _folios(book: Book) -> str:
