@@ -40,6 +40,10 @@ SUNK_APART = 2.0
 ALIKE = 0.25
 """Leadings between openings that are sunk alike."""
 ENOUGH_LETTERS = 24
+LEAST_LETTERS = 6
+"""A title of fewer letters is looked for as a line of its own."""
+TITLE_LINES = 2
+"""Lines below what is plainly set as a heading that may be of it: a long title in the text's own type."""
 """Lines of text below a heading; a page with fewer is a title of its own."""
 
 
@@ -89,10 +93,11 @@ def openings(
     tops = {top.page: top for top in _tops(bodies, setting, with_heads) if top.page not in left_out}
     listed = _named([_Named(each.level, each.text, (each.target, each.heading)) for each in contents], tops)
     outlined = _named([_Named(each.level, each.title, (each.page,)) for each in outline], tops)
-    styled = _by_style(list(tops.values()), bodies, setting, left_out)
-    chosen = styled | listed | outlined
+    styles = _opening_styles(list(tops.values()), bodies, setting, left_out)
+    chosen = _by_style(styles) | listed | outlined
     if sum(tops[page].lines_below >= LEAST_TEXT for page in chosen) < LEAST_LIKE:
         chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
+    chosen |= _parts(styles, list(tops.values()), chosen)
     return tuple(_opening(tops[page], setting, page in listed, page in outlined) for page in sorted(chosen))
 
 
@@ -175,17 +180,18 @@ def _named(headings: Sequence[_Named], tops: Mapping[int, Top]) -> set[int]:
 
 def _is_headed(top: Top, text: str) -> bool:
     """Whether the page begins with this heading, the number aside: it may be a word there and a figure here."""
-    heading = plain_letters(" ".join(line.text for line in top.heading or top.body.lines[:1]))
+    lines = [plain_letters(line.text) for line in top.body.lines[: len(top.heading) + TITLE_LINES]]
     wanted = plain_letters(without_number(text))
-    return bool(wanted) and (wanted[:ENOUGH_LETTERS] in heading or (len(heading) > 2 and heading in wanted))
+    if len(wanted) < LEAST_LETTERS:
+        return wanted in lines or plain_letters(text) in lines
+    heading = "".join(lines[: len(top.heading)])
+    return wanted[:ENOUGH_LETTERS] in "".join(lines) or (len(heading) >= LEAST_LETTERS and heading in wanted)
 
 
-def _by_style(tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, left_out: set[int]) -> set[int]:
-    """Tops in a style of which nearly all lines stand at the head of their pages.
-
-    The style that opens most pages of text is the chapters'. Another one is the parts' where it stands alone on pages
-    before chapters; elsewhere it may be anything large, a picture's or a title page's.
-    """
+def _opening_styles(
+    tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, left_out: set[int]
+) -> dict[Style, list[Top]]:
+    """Styles of which nearly all lines stand at the head of their pages, with these."""
     least = LARGER * setting.size
     everywhere: Counter[Style] = Counter()
     for body in bodies:
@@ -197,19 +203,22 @@ def _by_style(tops: Sequence[Top], bodies: Sequence[Body], setting: Setting, lef
         first.update(style_of(line) for line in top.heading if line.size >= least)
         for style in top.styles:
             pages[style].append(top)
-    groups = {
+    return {
         style: on
         for style, on in pages.items()
         if first[style] >= ALWAYS_FIRST * everywhere[style] and sum(top.is_fresh for top in on) >= FRESH * len(on)
     }
+
+
+def _by_style(groups: Mapping[Style, Sequence[Top]]) -> set[int]:
+    """The chapters: of those styles the one that opens most pages of text."""
     with_text = {style: [top for top in on if top.text_lines >= LEAST_TEXT] for style, on in groups.items()}
     main = max(with_text, key=lambda style: (len(with_text[style]), style[1]), default=None)
     if main is None or len(with_text[main]) < LEAST_LIKE:
         return set()
     start = min(top.page for top in with_text[main])
     chapters = [top for top in groups[main] if top.page >= start and top.lines_below >= LEAST_TEXT]
-    chosen = {top.page for top in _without_heads(chapters)}
-    return chosen | _parts(groups, tops, chosen)
+    return {top.page for top in _without_heads(chapters)}
 
 
 def _without_heads(chapters: Sequence[Top]) -> Sequence[Top]:
@@ -219,7 +228,10 @@ def _without_heads(chapters: Sequence[Top]) -> Sequence[Top]:
 
 
 def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters: set[int]) -> set[int]:
-    """Titles on pages of their own before a chapter that opens on the next page with text, and their like."""
+    """Titles alone on pages before a chapter that opens on the next page with text: of a style that does so within the
+    book; elsewhere large type may be anything, a picture's or a title page's."""
+    if not chapters:
+        return set()
     before = {page for page, following in pairwise(top.page for top in tops) if following in chapters}
     start = min(chapters)
     chosen = set()
@@ -232,15 +244,22 @@ def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters:
 
 def _by_white_space(tops: Sequence[Top]) -> set[int]:
     """Tops that are sunk as no other page is, all by as much, each after a page that ends short."""
-    sunk = [top for top in tops if top.sunk >= SUNK_APART and top.begun_anew and not top.has_head]
-    alike = [top for top in sunk if top.text_lines >= LEAST_TEXT and top.heading]
-    if not alike:
+    sunk = [
+        top
+        for top in tops
+        if top.sunk >= SUNK_APART
+        and (top.begun_anew or top.no_head)
+        and not top.has_head
+        and top.text_lines >= LEAST_TEXT
+    ]
+    if not sunk:
         return set()
-    usual = median(top.sunk for top in alike)
-    same = [top for top in alike if abs(top.sunk - usual) < ALIKE]
-    if len(same) < LEAST_SUNK or len(same) < FRESH * len(sunk):
+    usual = median(top.sunk for top in sunk)
+    same = [top for top in sunk if abs(top.sunk - usual) < ALIKE]
+    headed = sum(bool(top.heading) for top in same)
+    if len(same) < max(LEAST_SUNK, FRESH * len(sunk)) or headed < len(same) / 2:
         return set()
-    return {top.page for top in alike}
+    return {top.page for top in sunk if top.heading or top in same}
 
 
 def _opening(top: Top, setting: Setting, listed: bool, outlined: bool) -> Opening:

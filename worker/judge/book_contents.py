@@ -90,7 +90,8 @@ def _leads_astray(book: Built, entry: ContentsEntry) -> bool:
     """Where two pages bear one folio, the number is right if the heading stands on either."""
     if entry.heading is None or entry.heading == entry.target:
         return False
-    return book.counted(entry.heading) != entry.number
+    page = book.page(entry.heading)
+    return page is not None and page.counted is not None and page.counted != entry.number
 
 
 def _found(entries: Sequence[ContentsEntry]) -> float:
