@@ -243,7 +243,7 @@ def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters:
 
 
 def _by_white_space(tops: Sequence[Top]) -> set[int]:
-    """Tops that are sunk as no other page is, all by as much, each after a page that ends short."""
+    """Tops that are sunk as no other page is, all by as much, after pages that end short; and others just like them."""
     sunk = [
         top
         for top in tops
@@ -259,7 +259,10 @@ def _by_white_space(tops: Sequence[Top]) -> set[int]:
     headed = sum(bool(top.heading) for top in same)
     if len(same) < max(LEAST_SUNK, FRESH * len(sunk)) or headed < len(same) / 2:
         return set()
-    return {top.page for top in sunk if top.heading or top in same}
+    like = [top for top in tops if top.heading and not top.has_head and abs(top.sunk - usual) < ALIKE]
+    return {top.page for top in sunk if top.heading or top in same} | {
+        top.page for top in like if top.text_lines >= LEAST_TEXT
+    }
 
 
 def _opening(top: Top, setting: Setting, listed: bool, outlined: bool) -> Opening:

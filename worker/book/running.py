@@ -29,6 +29,8 @@ LEAST_REPEATS = 3
 LEAST_SHARE = 0.2
 MOST_WORDINGS = 0.6
 """Titles at the same place of every page differ from page to page; running heads return, and folios are figures."""
+MOST_BEYOND = 0.3
+"""Pages whose text stands further out than a running line would: such a line is a heading, "Chapter" and a number."""
 NEARLY = 0.5
 ENOUGH_PAGES = 60
 
@@ -112,6 +114,8 @@ def _running(rows: Sequence[_Outer], pages: int, leading: float, body: float) ->
     if len(found) < max(LEAST_REPEATS, LEAST_SHARE * pages):
         return None
     if len({row.wording for row in found}) > MOST_WORDINGS * len(found):
+        return None
+    if sum(row.place < found[0].place - SAME_ROW for row in rows) > MOST_BEYOND * len(rows):
         return None
     ink = sorted(row.ink for row in found)
     size = usual_size([line for row in found for line in row.lines])
