@@ -10,6 +10,8 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.book.made import FOOT, HEAD, centred, edges, leaves, line, page, text_lines
 from tests.book.truth import untold
@@ -68,7 +70,9 @@ def _pages(chapters: Sequence[tuple[str, int]] = CHAPTERS) -> dict[int, Page]:
     return made
 
 
-def _read(pages: dict[int, Page]) -> tuple[tuple[ContentsList, ...], NotRead | None]:
+def _read(
+    pages: dict[int, Page], *, plates: frozenset[int] = frozenset()
+) -> tuple[tuple[ContentsList, ...], NotRead | None]:
     book = leaves(pages[number] for number in sorted(pages))
     block = text_block(book)
     printed = folios(book, block)
@@ -78,7 +82,7 @@ def _read(pages: dict[int, Page]) -> tuple[tuple[ContentsList, ...], NotRead | N
     bear: dict[str, list[int]] = {}
     for number, folio in sorted(printed.items()):
         bear.setdefault(folio.text, []).append(number)
-    return contents_lists(bodies, setting, block, bear)
+    return contents_lists(bodies, setting, block, bear, plates)
 
 
 def _with(contents: dict[int, list[Line]], chapters: Sequence[tuple[str, int]] = CHAPTERS) -> dict[int, Page]:
@@ -339,6 +343,16 @@ def test_words_of_a_title_in_the_text_are_no_heading() -> None:
     assert contents.entries[-1].heading == FRONT + 50
 
 
+def test_words_on_a_plate_are_a_heading_only_where_an_entry_leads_there() -> None:
+    """A chapter's title above a picture, and a shop sign in another picture."""
+    at, sign = FRONT + 29, FRONT + 30
+    wrong = _leaders(". . .")(5, [(title, "31" if title == "Slack" else number) for title, number in ENTRIES])
+    made = _with({5: wrong}) | {at: page(at, [centred("Low Water", 560, size=18), centred("29", FOOT)]),
+                                sign: page(sign, [centred("SLACK", 400, size=30)])}  # fmt: skip
+    (contents,), _ = _read(made, plates=frozenset((at, sign)))
+    assert [entry.heading for entry in contents.entries] == TARGETS
+
+
 def test_lists_of_figures_are_told_apart() -> None:
     """On a page of their own, and below the contents on its page: their entries are captions."""
     figures = [(f"{count}.1 A chart of the {name} light", str(number)) for count, (name, number) in enumerate(
@@ -404,6 +418,40 @@ def test_what_could_not_be_read_is_said() -> None:
 
 def test_a_book_without_a_contents_has_none() -> None:
     assert _read(_pages()) == ((), None)
+
+
+def test_entries_that_run_on_in_one_row() -> None:
+    """Below a chapter, its sections one after the other, over two rows (as memoir's manual sets them); a comma and a
+    number in a title part nothing."""
+    left, right = edges(5)
+    sections = [("Logs of 2, of 3", 22), ("Nets", 23), ("Ropes", 24), ("Tar", 25)]
+    made = _pages()
+    for name, number in sections[1:]:
+        lines = list(made[FRONT + number].lines)
+        lines[10] = line(name, left, lines[10].baseline, font="Tern Serif Bold")
+        made[FRONT + number] = page(FRONT + number, lines)
+    shown = [(title, number) for title, number in ENTRIES[1:] if title != "Paper and Tar"]
+    rows = _leaders(". . .")(5, [*shown[:3], ("Logs of 2, of 3", "22")])
+    rows += [line("Nets 23, Ropes 24, The", left + 20, 460), line("Tar 25", left + 20, 446)]
+    rows += [
+        line(f"{title} . . . {number}", left, 420 - 18 * at, x1=right) for at, (title, number) in enumerate(shown[3:])
+    ]
+    (contents,), _ = _read(made | {5: page(5, rows)})
+    assert [(entry.text, entry.number) for entry in contents.entries][3:7] == [
+        ("Logs of 2, of 3", "22"), ("Nets", "23"), ("Ropes", "24"), ("The Tar", "25")
+    ]  # fmt: skip
+
+
+WORDS = st.lists(st.text("abcdefghijklmnopqrstuvwxyzöéß’", min_size=2, max_size=9), min_size=1, max_size=8)
+LEADERS = st.sampled_from([" ", "  ", " . . . ", "......", " … ", "\u2003", ", ", " — ", " · ", "____", ", S. "])
+
+
+@given(WORDS, LEADERS, st.integers(1, 9999))
+def test_whatever_leads_to_a_number_is_no_part_of_the_title(words: list[str], between: str, value: int) -> None:
+    title, number = number_after(f"{' '.join(words)}{between}{value}")
+    assert number is not None
+    assert number.value == value
+    assert title == " ".join(words) or words[-1] in ("s", "p", "pp", "str", "pag", "pág")
 
 
 def test_numbers_at_the_ends_of_rows() -> None:

@@ -38,8 +38,7 @@ def read_book(measurements: Measurements) -> Book:
     if setting is None:
         return Book(block=block, not_read=tuple(NotRead(what=what, why=_NO_TEXT) for what in _ALL))
     plates = plates_of(bodies, measurements.images)
-    with_headings = [body for body in bodies if body.leaf.number not in plates]
-    lists, no_contents = contents_lists(with_headings, setting, block, _pages_of(numbers, printed))
+    lists, no_contents = contents_lists(bodies, setting, block, _pages_of(numbers, printed), plates)
     opened = openings(
         bodies,
         setting,

@@ -13,7 +13,16 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from worker.book.contents_levels import Start, levels_of
-from worker.book.contents_rows import LEAST_ON_PAGE, MOST_ARE_ENTRIES, Row, is_label, number_after, rows_of
+from worker.book.contents_rows import (
+    LEAST_ON_PAGE,
+    MOST_ARE_ENTRIES,
+    Rank,
+    Row,
+    is_label,
+    number_after,
+    rank_of,
+    rows_of,
+)
 from worker.book.grid import Setting
 from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
@@ -65,9 +74,10 @@ class Found(NamedTuple):
 
 
 def contents_lists(
-    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Pages
+    bodies: Sequence[Body], setting: Setting, block: TextBlock, pages: Pages, plates: frozenset[int] = frozenset()
 ) -> tuple[tuple[ContentsList, ...], NotRead | None]:
-    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``).
+    """The contents, and the lists beside it; ``pages``: the pages of the file that bear a folio (``xii``, ``12``);
+    ``plates``: those that show pictures.
 
     What looks like a contents whose titles are nowhere in the book is said not to have been read.
     """
@@ -75,7 +85,7 @@ def contents_lists(
     if not rows:
         return (), None
     titles = {page: [line for row in on if not row.number for line in row.lines] for page, on in rows.items()}
-    headings = Headings(bodies, setting, titles)
+    headings = Headings(bodies, setting, titles, plates)
     lists = _lists([part for run in _runs(rows) for part in _parted(run)], headings, pages)
     kept = _kept(lists)
     return kept, None if kept else _not_read(lists, len(bodies))
@@ -139,17 +149,13 @@ def _parted(rows: Sequence[Row]) -> Iterator[Sequence[Row]]:
     start = 0
     for position in range(1, len(numbered)):
         before, at = numbered[position - 1], numbered[position]
-        following = [_rank(rows[each]) for each in numbered[position : position + 2]]
+        following = [rows[each].rank for each in numbered[position : position + 2]]
         apart = at > before + 1 or rows[at].page != rows[before].page
-        if apart and all(rank < _rank(rows[before]) for rank in following):
+        if apart and all(rank < rows[before].rank for rank in following):
             title = _title_before(rows, before, at)
             yield rows[start:title]
             start = title
     yield rows[start:]
-
-
-def _rank(row: Row) -> tuple[bool, int]:
-    return (row.number.numerals == "arabic", row.number.value) if row.number else (False, 0)
 
 
 def _title_before(rows: Sequence[Row], before: int, at: int) -> int:
@@ -162,7 +168,8 @@ def _drafts(rows: Sequence[Row], pages: Pages) -> list[Draft]:
     labelled = sum(map(_has_label, groups))
     if labelled < len(groups) / 2:  # parts, which have no number: a chapter's label would stand above each
         groups = [group[1:] if _has_label(group) else group for group in groups]
-    return [draft for group in groups for draft in _entries(group, pages)]
+    before = [(False, 0), *(group[-1].rank for group in groups)]
+    return [draft for group, rank in zip(groups, before, strict=False) for draft in _entries(group, pages, rank)]
 
 
 def _has_label(group: Sequence[Row]) -> bool:
@@ -205,14 +212,15 @@ def _goes_on(above: Row, row: Row, leading: float) -> bool:
     )
 
 
-def _entries(rows: tuple[Row, ...], pages: Pages) -> list[Draft]:
-    """The entry of these rows; or each of those that run on in them: ``2.1 Sea 14, 2.2 Land 16``."""
+def _entries(rows: tuple[Row, ...], pages: Pages, before: Rank) -> list[Draft]:
+    """The entry of these rows; or each of those that run on in them, if their numbers go on from the one before:
+    ``2.1 Sea 14, 2.2 Land 16``."""
     texts = [row.whole for row in rows[:-1]]
     last = rows[-1]
     number = last.number.text if last.number else ""
     parts = [number_after(part) for part in _RUN_ON.split(_unhyphenated([*texts, f"{last.text} {number}"]))]
-    values = [each.value for _, each in parts if each and each.text in pages]
-    if len(parts) > 1 and len(values) == len(parts) and values == sorted(values) and all(text for text, _ in parts):
+    ranks = [before, *(rank_of(each) for _, each in parts if each and each.text in pages)]
+    if 1 < len(parts) == len(ranks) - 1 and ranks == sorted(ranks) and all(text for text, _ in parts):
         return [_draft(rows, (text,), each.text, pages) for text, each in parts if each]
     readings = [_unhyphenated([*texts[start:], last.text]) for start in range(len(rows))]
     return [_draft(rows, tuple(text for text in readings if text), number, pages)]

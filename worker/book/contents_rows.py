@@ -39,7 +39,7 @@ MOST_ACROSS = 2
 MIDDLE = (0.35, 0.65)
 LONGEST = 400
 """Letters of a row: what is longer is no entry."""
-_LEADERS = " .:;·•…_‥‧∙・‐-–—/|~"
+_LEADERS = " \u00a0\u2002\u2003\u2009.:;·•…_‥‧∙・‐-–—/|~"
 _AFTER = " .)]–—-"
 _LAST = re.compile(r"(?<![^\W_])(?:\d{1,4}|[ivxlcdm]{1,9}|[IVXLCDM]{1,9})\Z")
 _FIRST = re.compile(r"(\d{1,4}|[ivxlcdm]{1,9})[.:·…–—]*\s+(?=\S)")
@@ -51,6 +51,7 @@ _LONGEST_NUMBER = 10
 _LABEL = re.compile(r"[^\W\d]+\.? (?:\d{1,2}|[IVXLCDM]+)[.:]?")
 _DIGITS, _ROMAN = "0123456789", "ivxlcdmIVXLCDM"
 
+Rank = tuple[bool, int]
 Parser = Callable[[str], tuple[str, Number | None]]
 
 
@@ -70,6 +71,11 @@ class Row(NamedTuple):
     lines: tuple[Line, ...]
     leads: bool
     """Numbers stand before titles."""
+
+    @property
+    def rank(self) -> Rank:
+        """By which rows are ordered."""
+        return rank_of(self.number) if self.number else (False, 0)
 
 
 def rows_of(body: Body, left: float, before: Row | None = None) -> list[Row]:
@@ -98,7 +104,7 @@ def rows_of(body: Body, left: float, before: Row | None = None) -> list[Row]:
 
 def _are_the_rest(rows: Sequence[Row], before: Row) -> bool:
     """Whether a few rows go on where the page before ends, each with a number."""
-    numbers = [_rank(row) for row in (before, *rows) if row.number]
+    numbers = [row.rank for row in (before, *rows) if row.number]
     edge = before.box[2]
     are_all = all(row.number and row.leads == before.leads and (_is_at(edge, row) or row.style == before.style)
                   for row in rows)  # fmt: skip
@@ -269,14 +275,14 @@ def _is_at(edge: float | None, row: Row) -> bool:
 def _is_in_order(rows: Sequence[Row], at: int, sure: Sequence[bool]) -> bool:
     """Whether a number lies between those before and after that are sure; one in capitals, which may be a chapter's,
     beside its like."""
-    value, number = _rank(rows[at]), rows[at].number
-    before = next((_rank(rows[each]) for each in range(at - 1, -1, -1) if sure[each] and rows[each].number), None)
-    after = next((_rank(rows[each]) for each in range(at + 1, len(rows)) if sure[each] and rows[each].number), None)
+    value, number = rows[at].rank, rows[at].number
+    before = next((rows[each].rank for each in range(at - 1, -1, -1) if sure[each] and rows[each].number), None)
+    after = next((rows[each].rank for each in range(at + 1, len(rows)) if sure[each] and rows[each].number), None)
     if number and number.numerals == "roman-capitals" and not any(other and not other[0] for other in (before, after)):
         return False
     return (before is None or before <= value) and (after is None or value <= after)
 
 
-def _rank(row: Row) -> tuple[bool, int]:
+def rank_of(number: Number) -> Rank:
     """By which numbers are ordered: roman ones come first."""
-    return (row.number.numerals == "arabic", row.number.value) if row.number else (False, 0)
+    return number.numerals == "arabic", number.value

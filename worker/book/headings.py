@@ -74,11 +74,18 @@ def wanted(title: str) -> Wanted:
 
 
 class Headings:
-    """The headings of a book. ``titles``: of pages of the contents, the lines that are no entries."""
+    """The headings of a book. ``titles``: of pages of the contents, the lines that are no entries; ``plates``: pages
+    with pictures, whose few words are looked at only where an entry leads there."""
 
-    def __init__(self, bodies: Sequence[Body], setting: Setting, titles: Mapping[int, Sequence[Line]]) -> None:
+    def __init__(
+        self,
+        bodies: Sequence[Body],
+        setting: Setting,
+        titles: Mapping[int, Sequence[Line]],
+        plates: frozenset[int] = frozenset(),
+    ) -> None:
         self._lines: dict[int, Sequence[Line]] = {body.leaf.number: body.lines for body in bodies} | dict(titles)
-        self._listing = frozenset(titles)
+        self._apart = plates.union(titles)
         self._setting = setting
         self._styles: Counter[Style] = Counter()
 
@@ -113,7 +120,7 @@ class Headings:
         initials = frozenset(start[0] for start in by_start)
         found: dict[Wanted, list[int]] = defaultdict(list)
         for page, lines in self._lines.items():
-            if page in self._listing:
+            if page in self._apart:
                 continue
             for at, line in enumerate(lines):
                 if not _may_start(line, initials):
