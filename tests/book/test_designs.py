@@ -116,8 +116,14 @@ def test_a_design_is_read_as_it_was_set(tmp_path: Path, name: str) -> None:
     assert book.title == design.title
     assert book.imprint is not None
     assert book.imprint.isbns == ("9780306406157",)
-    assert book.imprint.edition == "First edition, 2026"
     assert str(book.imprint.copyright).startswith("Text © 2026 Ottilie Varne")
+
+
+def test_what_the_imprint_says(tmp_path: Path) -> None:
+    plain = SOUND["plain"]
+    _, book = read(set_by_typst(plain.but(imprint=(*plain.imprint, "First edition, 2026")), tmp_path / "book.pdf"))
+    assert book.imprint is not None
+    assert (book.imprint.page, book.imprint.edition) == (4, "First edition, 2026")
 
 
 def test_front_matter_is_told_apart(tmp_path: Path) -> None:

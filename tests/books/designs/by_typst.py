@@ -19,7 +19,6 @@ TITLES = ("The Tide Book", "Two Harbours", "The Second Bell", "Paper and Tar", "
 IMPRINT = (
     "Text © 2026 Ottilie Varne. An invented book by an invented author, for demonstration.",
     "Published by the Tern Island Writers’ Cooperative.",
-    "First edition, 2026",
     "ISBN 978-0-306-40615-7 (the example of the ISBN handbooks)",
     "Set in Libertinus Serif.",
 )
