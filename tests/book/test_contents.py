@@ -368,6 +368,21 @@ def test_lists_of_figures_are_told_apart() -> None:
         assert [entry.number for entry in figures_list.entries] == [number for _, number in figures]
 
 
+def test_captions_that_are_listed_word_for_word() -> None:
+    """As word processors list them: the very captions, which stand in italics in the book."""
+    figures = [(f"{count}. ábra: A chart of the {name} light", number) for count, (name, number) in enumerate(
+        [("outer", 3), ("inner", 9), ("upper", 17), ("lower", 30)], 1)]  # fmt: skip
+    made = _with({4: _leaders(". . .")(4, ENTRIES[1:])})
+    for caption, number in figures:
+        lines = list(made[FRONT + number].lines)
+        lines[9] = line(caption, edges(number)[0], lines[9].baseline, size=9, font="Tern Serif Italic")
+        made[FRONT + number] = page(FRONT + number, lines)
+    listed = _leaders(". . .")(5, [(caption, str(number)) for caption, number in figures])
+    (contents, captions), _ = _read(made | {5: page(5, [centred("Ábrák", 600, size=16), *listed])})
+    assert (contents.kind, captions.kind) == ("contents", "list")
+    assert [entry.heading for entry in captions.entries] == [FRONT + number for _, number in figures]
+
+
 def _index(at: int) -> list[Line]:
     left, _ = edges(at)
     terms = ["anchor, 12", "bell, 3, 40", "buoy, 31", "chart, 5", "drift, 55", "ebb, 9, 12", "fog, 44", "gale, 2",

@@ -7,22 +7,14 @@ figures has entries that are no headings. Rows without a number are no entries.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Container, Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import NamedTuple
+from statistics import median
+from typing import Literal, NamedTuple
 
+from worker.book.contents_entries import Draft, Pages, drafts_of
 from worker.book.contents_levels import Start, levels_of
-from worker.book.contents_rows import (
-    LEAST_ON_PAGE,
-    MOST_ARE_ENTRIES,
-    Rank,
-    Row,
-    is_label,
-    number_after,
-    rank_of,
-    rows_of,
-)
+from worker.book.contents_rows import LEAST_ON_PAGE, MOST_ARE_ENTRIES, Row, rows_of
 from worker.book.grid import Setting
 from worker.book.headings import Headings, Match, Place, Wanted, wanted
 from worker.book.heads import Body
@@ -36,10 +28,8 @@ ENOUGH_ENTRIES = 5
 """A list of so many that leads nowhere is said to be one that could not be read."""
 FOUND_AGAIN = 0.5
 """Of the entries of a contents: so many are headings somewhere in the book."""
-SAME_INDENT = 4.0
-"""Points by which rows of one indent differ: figures are of different widths."""
-WRAPPED = 1.45
-"""Leadings between the rows of one entry."""
+HARDLY = 0.05
+"""Of what a list leads to: so much may be set as headings are where all are captions."""
 NEAR = 12
 """Pages that a list of figures may stand apart from the contents."""
 IN_FRONT = 0.2
@@ -47,20 +37,6 @@ IN_FRONT = 0.2
 ALPHABETICAL = 0.9
 LETTERS = 4
 """Of the steps from one title to the next: so many go on in the alphabet, where there are several initials."""
-_RUN_ON = re.compile(r"(?<=\d),\s+|(?<=\d)\s+(?=(?:\d+|[A-Z])(?:\.\d+)+\s)")
-"""Between two entries of one row."""
-
-Pages = Mapping[str, Sequence[int]]
-
-
-class Draft(NamedTuple):
-    """An entry that is looked for. ``readings``: its rows as one title, or fewer of them where the first are none of
-    it."""
-
-    rows: tuple[Row, ...]
-    readings: tuple[str, ...]
-    number: str
-    target: int | None
 
 
 class Found(NamedTuple):
@@ -93,15 +69,33 @@ def contents_lists(
 
 def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> list[ContentsList]:
     """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
-    drafts = [(part, _drafts(part, pages)) for part in parts]
+    drafts = [(part, drafts_of(part, pages)) for part in parts]
     found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ON_PAGE]
     found = [(part, each) for part, each in found if len(each) >= LEAST_ENTRIES or _share(each) == 1]
-    sought = [each for part, each in found if _share(each) >= FOUND_AGAIN] or [
-        each for part, each in found if not part[0].leads
-    ]
-    for each in sought:
+    leading = [each for _, each in found if _share(each) >= FOUND_AGAIN]
+    captions = _captions(leading, headings)
+    for each in leading or [each for part, each in found if not part[0].leads]:
         each[:] = _looked_for(each, headings)
-    return [_list(part, each) for part, each in found if _share(each) >= FOUND_AGAIN or _is_dense(part)]
+    lists = []
+    for part, each in found:
+        is_contents = _share(each) >= FOUND_AGAIN and not any(each is other for other in captions)
+        if is_contents or _is_dense(part):
+            lists.append(_list(part, each, "contents" if is_contents else "list"))
+    return lists
+
+
+def _captions(leading: Sequence[list[Found]], headings: Headings) -> list[list[Found]]:
+    """Of several lists that lead to what they say, those that lead to captions: hardly one is set larger than the text,
+    or as the headings are that the list with the largest of them leads to."""
+    styles = [[headings.style_at(each.place) for each in found if each.place] for found in leading]
+    if len(leading) < 2:
+        return []
+    main = set(max(styles, key=lambda of_list: median(size for _, size in of_list)))
+    return [
+        found
+        for found, of_list in zip(leading, styles, strict=True)
+        if sum(style in main or headings.is_larger(style) for style in of_list) <= HARDLY * len(of_list)
+    ]
 
 
 def _is_dense(rows: Sequence[Row]) -> bool:
@@ -163,85 +157,6 @@ def _title_before(rows: Sequence[Row], before: int, at: int) -> int:
     return max(range(before + 1, at), key=lambda each: (rows[each].style[1], -each), default=at)
 
 
-def _drafts(rows: Sequence[Row], pages: Pages) -> list[Draft]:
-    groups = list(_joined(rows))
-    labelled = sum(map(_has_label, groups))
-    if labelled < len(groups) / 2:  # parts, which have no number: a chapter's label would stand above each
-        groups = [group[1:] if _has_label(group) else group for group in groups]
-    before = [(False, 0), *(group[-1].rank for group in groups)]
-    return [draft for group, rank in zip(groups, before, strict=False) for draft in _entries(group, pages, rank)]
-
-
-def _has_label(group: Sequence[Row]) -> bool:
-    """Whether the first of several rows is a word and a number."""
-    return len(group) > 1 and is_label(group[0].whole)
-
-
-def _joined(rows: Sequence[Row]) -> Iterator[tuple[Row, ...]]:
-    """The rows of each entry: the number stands in the last."""
-    leading = _leading(rows)
-    waiting: list[Row] = []
-    for row in rows:
-        if waiting and not _goes_on(waiting[-1], row, leading):
-            waiting = []
-        waiting.append(row)
-        if row.number is not None:
-            if any(each.text for each in waiting):
-                yield tuple(waiting)
-            waiting = []
-
-
-def _leading(rows: Sequence[Row]) -> float:
-    """The distance between rows that follow close."""
-    steps = sorted(
-        step for upper, lower in pairwise(rows) if upper.page == lower.page and (step := _step(upper, lower)) > 0
-    )
-    return steps[len(steps) // 3] if steps else 0.0
-
-
-def _step(above: Row, below: Row) -> float:
-    return above.baseline - below.baseline
-
-
-def _goes_on(above: Row, row: Row, leading: float) -> bool:
-    """Whether a row may be the rest of an entry: it is set alike, close, and not further to the left."""
-    return (
-        (above.page, above.column) == (row.page, row.column)
-        and (not row.text or (above.style == row.style and row.x >= above.x - SAME_INDENT))
-        and _step(above, row) <= WRAPPED * leading
-    )
-
-
-def _entries(rows: tuple[Row, ...], pages: Pages, before: Rank) -> list[Draft]:
-    """The entry of these rows; or each of those that run on in them, if their numbers go on from the one before:
-    ``2.1 Sea 14, 2.2 Land 16``."""
-    texts = [row.whole for row in rows[:-1]]
-    last = rows[-1]
-    number = last.number.text if last.number else ""
-    parts = [number_after(part) for part in _RUN_ON.split(_unhyphenated([*texts, f"{last.text} {number}"]))]
-    ranks = [before, *(rank_of(each) for _, each in parts if each and each.text in pages)]
-    if 1 < len(parts) == len(ranks) - 1 and ranks == sorted(ranks) and all(text for text, _ in parts):
-        return [_draft(rows, (text,), each.text, pages) for text, each in parts if each]
-    readings = [_unhyphenated([*texts[start:], last.text]) for start in range(len(rows))]
-    return [_draft(rows, tuple(text for text in readings if text), number, pages)]
-
-
-def _draft(rows: tuple[Row, ...], readings: tuple[str, ...], number: str, pages: Pages) -> Draft:
-    return Draft(rows, readings, number, _page_after(rows[-1].page, pages.get(number, ())))
-
-
-def _page_after(contents: int, pages: Sequence[int]) -> int | None:
-    """Of the pages that bear a folio, the first after the contents: a file may hold several books."""
-    return next((page for page in pages if page > contents), pages[0] if pages else None)
-
-
-def _unhyphenated(parts: Sequence[str]) -> str:
-    text = parts[0]
-    for part in parts[1:]:
-        text = text[:-1] + part if text.endswith(("-", "\u2010")) and part[:1].islower() else f"{text} {part}"
-    return text.strip()
-
-
 def _on_their_pages(drafts: Sequence[Draft], headings: Headings) -> list[Found]:
     """What stands on the pages that the entries lead to."""
     found = [_on_its_page(draft, headings) for draft in drafts]
@@ -282,12 +197,12 @@ def _nearest(found: Found, sought: Mapping[str, Wanted], elsewhere: Mapping[Want
     return found
 
 
-def _list(rows: Sequence[Row], found: Sequence[Found]) -> ContentsList:
+def _list(rows: Sequence[Row], found: Sequence[Found], kind: Literal["contents", "list"]) -> ContentsList:
     levels = levels_of([_start(each) for each in found])
     first = next(at for at, row in enumerate(rows) if row.number)
     above = [row.whole for row in rows[:first] if row.style[1] >= rows[first].style[1]]
     return ContentsList(
-        kind="contents" if _share(found) >= FOUND_AGAIN else "list",
+        kind=kind,
         title=above[0] if above else None,
         pages=tuple(sorted({row.page for row in rows})),
         entries=tuple(_entry(each, level) for each, level in zip(found, levels, strict=True)),

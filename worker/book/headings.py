@@ -7,8 +7,9 @@ must say all of the title and be set as headings are: the same words may stand i
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
 from typing import NamedTuple
 
@@ -20,6 +21,8 @@ from worker.measure.models import Line
 MOST_LETTERS = 40
 """Letters of a title that are compared: a heading may go on, or be shortened in the contents."""
 ENOUGH_LETTERS = 18
+KEY = 10
+"""Letters by which titles are looked up."""
 MOST_LINES = 6
 """Lines that a heading may be broken over."""
 FIRST_LINES = 3
@@ -42,7 +45,7 @@ class Match(IntEnum):
 
     NONE = 0
     AS_TEXT = 1
-    """A line of text begins so."""
+    """A line of text begins so, or a caption."""
     AS_HEADING = 2
     """All of it, on lines of its own; or a line that is set as a heading begins so."""
 
@@ -85,6 +88,7 @@ class Headings:
         plates: frozenset[int] = frozenset(),
     ) -> None:
         self._lines: dict[int, Sequence[Line]] = {body.leaf.number: body.lines for body in bodies} | dict(titles)
+        self._plates = plates
         self._apart = plates.union(titles)
         self._setting = setting
         self._styles: Counter[Style] = Counter()
@@ -98,6 +102,8 @@ class Headings:
             if not _may_start(line, initials):
                 continue
             match = self._match(lines, at, title)
+            if page in self._plates:
+                match = min(match, Match.AS_TEXT)
             if match > best[0]:
                 best = match, Place(page, at)
                 if match == Match.AS_HEADING:
@@ -109,26 +115,37 @@ class Headings:
         self._styles[style_of(self._lines[place.page][place.at])] += 1
 
     def style_at(self, place: Place) -> Style:
+        """How the line at a place is set."""
         return style_of(self._lines[place.page][place.at])
+
+    def is_larger(self, style: Style) -> bool:
+        """Whether a style is larger than the text's."""
+        return style[1] >= LARGER * self._setting.size
 
     def elsewhere(self, titles: Iterable[Wanted], taken: frozenset[Place]) -> dict[Wanted, list[int]]:
         """The pages where titles stand as headings, in one look through the book; ``taken`` ones are others'."""
-        by_start: dict[str, list[Wanted]] = defaultdict(list)
+        by_start: dict[str, set[Wanted]] = defaultdict(set)
         for title in titles:
             for form in title.forms:
-                by_start[form[:LEAST_LETTERS]].append(title)
-        initials = frozenset(start[0] for start in by_start)
+                by_start[form[:KEY]].add(title)
         found: dict[Wanted, list[int]] = defaultdict(list)
-        for page, lines in self._lines.items():
-            if page in self._apart:
-                continue
-            for at, line in enumerate(lines):
-                if not _may_start(line, initials):
-                    continue
-                for title in by_start.get(plain_letters(line.text[:12])[:LEAST_LETTERS], ()):
-                    if Place(page, at) not in taken and self._is_heading(lines, at, title):
-                        found[title].append(page)
+        for place, title in self._places(by_start):
+            if place not in taken and self._is_heading(self._lines[place.page], place.at, title):
+                found[title].append(place.page)
         return found
+
+    def _places(self, by_start: Mapping[str, Iterable[Wanted]]) -> Iterator[tuple[Place, Wanted]]:
+        """Every line of the book that begins as a title does."""
+        initials = frozenset(start[0] for start in by_start)
+        lengths = sorted({len(start) for start in by_start})
+        for page in self._lines.keys() - self._apart:
+            lines = self._lines[page]
+            for at, line in enumerate(lines):
+                if _may_start(line, initials):
+                    start = _start(lines, at)
+                    for length in lengths[: bisect_right(lengths, len(start))]:
+                        for title in by_start.get(start[:length], ()):
+                            yield Place(page, at), title
 
     def _match(self, lines: Sequence[Line], at: int, title: Wanted) -> Match:
         best = Match.NONE
@@ -168,6 +185,14 @@ def _may_start(line: Line, initials: frozenset[str]) -> bool:
     """Whether a line may begin with one of these letters, as far as its first sign tells."""
     first = line.text[0].lower()
     return first in initials or not (first.isascii() and first.isalnum())
+
+
+def _start(lines: Sequence[Line], at: int) -> str:
+    """The first letters of what begins at a line."""
+    letters = plain_letters(lines[at].text[: 3 * KEY])[:KEY]
+    if len(letters) < KEY and at + 1 < len(lines):
+        letters = (letters + plain_letters(lines[at + 1].text[: 3 * KEY]))[:KEY]
+    return letters
 
 
 def _spelled(lines: Sequence[Line], at: int, form: str) -> tuple[int, bool]:
