@@ -18,7 +18,6 @@ UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 RULE_PIXELS = 2
 """A stencil of so few pixels on a side is a rule and no picture."""
 
-_DEPTHS = (1, 2, 4, 8, 16)
 _INLINE_NUMBER = r"\s*(\d+)"
 _INLINE_KEYS = {"W": "Width", "H": "Height", "BPC": "BitsPerComponent"}
 
@@ -49,8 +48,8 @@ def placed_image(image: Any, ctm: Matrix, resources: Any) -> Picture | None:
 
 
 def _depth(bits: int) -> int:
-    """Bits of a component (Table 89); what is no such number says no more than nothing does, which means 8 of JPEG."""
-    return bits if bits in _DEPTHS else 8
+    """Bits of a component (Table 89); what is no number of bits says no more than nothing does, 8 with JPEG."""
+    return bits if bits > 0 else 8
 
 
 def effective_ppi(pixels: tuple[int, int], ctm: Matrix) -> tuple[float, float] | None:
