@@ -201,7 +201,27 @@ def test_running_heads(changed: dict[int, dict[str, Any]], pages: tuple[int, ...
 
 
 def test_a_page_of_display_has_no_head_and_no_folio() -> None:
-    assert judged(with_pages({37: {"head": None, "folio": None}})).findings == ()
+    display = {"head": None, "folio": None, "first_baseline": 380.0}
+    assert judged(with_pages({37: display})).findings == ()
+
+
+def test_a_page_of_text_that_lost_its_header() -> None:
+    finding = only(with_pages({37: {"head": None, "folio": None}}))
+    assert (finding.key, finding.pages) == ("running-head/missing", (37,))
+
+
+def test_a_chapter_whose_heads_stand_otherwise_on_both_sides_exchanges_none() -> None:
+    inside = {number: {"head": head(number, position="inside")} for number in range(34, 44)}
+    assert judged(with_pages(inside)).findings == ()
+
+
+def test_versos_whose_header_is_taller_than_that_of_rectos() -> None:
+    """Facing pages start at one height (Bringhurst 2.4.9, from memory)."""
+    versos = [n for n in range(FRONT + 1, PAGES) if n % 2 == 0 and book_page(n).kind == "text"]
+    finding = only(with_pages({number: {"first_baseline": FIRST - 9} for number in versos}))
+    assert (finding.key, finding.pages) == ("uneven-text-block/facing", tuple(versos))
+    assert finding.measured is not None
+    assert finding.measured.value == pytest.approx(9)
 
 
 def test_a_page_that_starts_lower_than_the_others() -> None:
@@ -210,7 +230,7 @@ def test_a_page_that_starts_lower_than_the_others() -> None:
 
 
 def test_a_page_that_ends_early_inside_a_chapter() -> None:
-    finding = only(with_pages({14: {"last_baseline": LAST + 28}}))
+    finding = only(with_pages({14: {"last_baseline": LAST + 42}}))
     assert (finding.rule, finding.pages) == ("uneven-text-block", (14,))
 
 
@@ -218,7 +238,10 @@ def test_a_page_that_ends_early_inside_a_chapter() -> None:
     "changed",
     [
         {14: {"last_baseline": LAST + 14}, 15: {"last_baseline": LAST + 14}},  # a line short, both of a spread
-        {14: {"last_baseline": LAST + 28}, 15: {"starts_with_text": False}},  # a heading that did not fit
+        {14: {"last_baseline": LAST + 28}},  # a paragraph of three lines with room for two
+        {14: {"first_baseline": 380.0, "last_baseline": LAST + 42}},  # something drawn fills the page
+        {14: {"last_baseline": LAST + 42}, 15: {"first_baseline": FIRST - 60}},  # a drawing that did not fit
+        {14: {"last_baseline": LAST + 42}, 15: {"starts_with_text": False}},  # a heading that did not fit
         {14: {"first_baseline": FIRST - 10, "starts_with_text": False}},  # a heading at the head
         {19: {"last_baseline": 500.0}},  # the last page of a chapter
     ],

@@ -13,15 +13,17 @@ from worker.book.grid import Setting, setting_of
 from worker.book.heads import Body, bodies_of, running_heads
 from worker.book.kinds import Kinds, expected_blanks, kinds_of, plates_of
 from worker.book.leaf import leaf_of
-from worker.book.models import Book, BookPage, Folio, Grid, NotRead, RunningHead
+from worker.book.models import Book, BookPage, Folio, Grid, NotRead, RunningHead, TextBlock
 from worker.book.numerals import Number
 from worker.book.openings import openings
 from worker.book.paragraphs import stranded
 from worker.measure.geometry import around
-from worker.measure.models import Measurements
+from worker.measure.models import Line, Measurements
 
 __all__ = ["Book", "read_book"]
 
+WIDEST_INDENT = 3.0
+"""Ems by which the first line of a paragraph may stand in. House value."""
 _NO_TEXT = "the book has too little text to tell how it is set"
 _NO_OPENINGS = NotRead(what="openings", why="no page opens as chapters do")
 
@@ -60,7 +62,7 @@ def read_book(measurements: Measurements) -> Book:
         block=block,
         folios={page: folio.text for page, folio in printed.items()},
         grid=Grid(leading=setting.leading, head=setting.head, foot=setting.foot),
-        pages=tuple(_page(body, kinds, setting, printed, numbers, heads, expected) for body in bodies),
+        pages=tuple(_page(body, kinds, setting, block, printed, numbers, heads, expected) for body in bodies),
         openings=opened,
         contents=lists,
         title=kinds.title,
@@ -96,6 +98,7 @@ def _page(
     body: Body,
     kinds: Kinds,
     setting: Setting,
+    block: TextBlock,
     printed: Mapping[int, Folio],
     numbers: Mapping[int, Number],
     heads: Mapping[int, RunningHead],
@@ -113,7 +116,14 @@ def _page(
         box=around([line.box for line in lines]),
         first_baseline=lines[0].baseline if lines else None,
         last_baseline=lines[-1].baseline if lines else None,
-        starts_with_text=bool(lines) and setting.is_text(lines[0]),
-        ends_with_text=bool(lines) and setting.is_text(lines[-1]),
+        starts_with_text=bool(lines) and _is_text(lines[0], body, setting, block),
+        ends_with_text=bool(lines) and _is_text(lines[-1], body, setting, block),
         expected=expected.get(page),
     )
+
+
+def _is_text(line: Line, body: Body, setting: Setting, block: TextBlock) -> bool:
+    """Whether a line is set as the text is, and begins where it does: captions and tables may be of its type too."""
+    left = block.odd_left if body.leaf.number % 2 else block.even_left
+    indented = line.box[0] - body.leaf.page.trim[0] - (left.usual if left else 0.0)
+    return setting.is_text(line) and indented <= WIDEST_INDENT * setting.size

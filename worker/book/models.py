@@ -109,7 +109,7 @@ class BookPage(Fact):
     last_baseline: float | None = None
     starts_with_text: bool = False
     ends_with_text: bool = False
-    """Whether the first and the last line are set as the text of the book is, and not as a heading or a note."""
+    """Whether the first and the last line are set as the text of the book is: not as a heading, a note or a table."""
     expected: bool | None = None
 
 

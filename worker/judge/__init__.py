@@ -12,6 +12,7 @@ from worker.judge import (  # noqa: F401 - they enter their rules
     bleed,
     book_contents,
     book_folios,
+    book_heads,
     book_openings,
     book_order,
     book_pages,

@@ -145,6 +145,13 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "Facing pages that do not align look crooked, though they are not.",
         "Look at the head of {pages} for an empty line, or for “space before” at a paragraph that comes first there.",
     ),
+    ("uneven-text-block", "facing"): Words(
+        "Facing pages do not align",
+        "On {side}-hand pages the first line stands {off} lower than on {other}-hand pages.",
+        "In the open book the two pages of every spread look shifted against each other.",
+        "Give left and right pages the same top margin, and headers of the same height (their “spacing” and their "
+        "number of lines).",
+    ),
     ("uneven-text-block", "ends"): Words(
         "The text does not end at the same height on every page",
         "On page {page} of the file the last line stands {off} {where} than on the other pages, in the middle of a "
