@@ -32,7 +32,7 @@ from tests.judge.built import (
 )
 from tests.judge.factory import profile
 from worker.book import Book
-from worker.book.models import BookPage, NotRead, Opening, Stranded
+from worker.book.models import BookPage, ContentsEntry, NotRead, Opening, Stranded
 from worker.judge import judge
 from worker.judge.models import Finding, Judgement
 from worker.measure.models import Image
@@ -77,6 +77,53 @@ def test_front_matter_counted_in_arabic() -> None:
     finding = only(with_pages(shifted(8)))
     assert (finding.rule, finding.pages) == ("first-folio", (9,))
     assert "-7" in finding.remedy
+
+
+def test_front_matter_counted_in_arabic_before_a_part() -> None:
+    """The title of the part is 1, the first chapter 3 (Chicago 1.4, read second-hand): 2 − 9 again, not 2 − 11."""
+    part = Opening(
+        page=9, kind="part", title="The Island", box=(150, 400, 280, 430), sinkage=230, size=24, signs=("size",)
+    )
+    pages = shifted(8) | {
+        9: {"kind": "part", "folio": None, "counted": "9", "starts_with_text": False},
+        10: {"kind": "blank", "folio": None, "head": None, "expected": True},
+        11: {"kind": "opening", "head": None, "folio": folio(11, 11), "counted": "11", "starts_with_text": False},
+    }
+    first = opening(0).model_copy(update={"page": 11})
+    contents = listed(entry(0, number="11", target=11, heading=11), *(_counted(n, 8) for n in range(1, 5)))
+    finding = only(with_pages(pages, openings=(part, *openings(o0=first)), contents=contents))
+    assert (finding.rule, finding.pages) == ("first-folio", (11,))
+    assert "-7" in finding.remedy
+    assert finding.required is not None
+    assert finding.required.value == 3
+
+
+def test_a_part_that_is_page_1_before_a_chapter_that_is_page_3() -> None:
+    part = Opening(
+        page=9, kind="part", title="The Island", box=(150, 400, 280, 430), sinkage=230, size=24, signs=("size",)
+    )
+    pages = {
+        9: {"kind": "part", "folio": None, "starts_with_text": False},
+        10: {"kind": "blank", "folio": None, "head": None, "expected": True},
+        11: {"kind": "opening", "head": None, "starts_with_text": False},
+    }
+    first = opening(0).model_copy(update={"page": 11})
+    contents = listed(entry(0, number="3", target=11, heading=11), *map(entry, range(1, 5)))
+    assert judged(with_pages(pages, openings=(part, *openings(o0=first)), contents=contents)).findings == ()
+
+
+def test_roman_numbers_on_the_wrong_side() -> None:
+    front = {
+        number: {"folio": folio(number, number - 1, text=text, numerals="roman")}
+        for number, text in ((5, "iv"), (7, "vi"))
+    }
+    finding = only(with_pages(front))
+    assert (finding.rule, finding.pages) == ("folio-parity", (5, 7))
+    assert "before the text" in finding.title
+
+
+def _counted(count: int, by: int) -> ContentsEntry:
+    return entry(count, number=str(OPENINGS[count] - FRONT + by))
 
 
 def test_an_opening_without_a_folio_may_be_any_number() -> None:
@@ -158,6 +205,13 @@ def test_a_wrong_number_in_the_contents() -> None:
     finding = only(sound_book().model_copy(update={"contents": contents}))
     assert (finding.rule, finding.pages, finding.weight.value) == ("contents-page-number", (7,), "spoilage")
     assert "“The Second Bell” is on 29; it is on 25" in finding.detail
+
+
+def test_a_page_without_a_folio_between_two_that_do_not_agree_is_not_misnumbered() -> None:
+    """The folio after the opening was typed wrong: that is all that is told."""
+    wrong = {33: {"folio": None, "counted": "96"}, 34: {"folio": folio(34, 97), "counted": "97"}}
+    finding = only(with_pages(wrong))
+    assert (finding.rule, finding.pages) == ("folio-order", (34,))
 
 
 def test_a_contents_that_was_not_made_anew() -> None:

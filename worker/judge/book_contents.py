@@ -90,8 +90,7 @@ def _leads_astray(book: Built, entry: ContentsEntry) -> bool:
     """Where two pages bear one folio, the number is right if the heading stands on either."""
     if entry.heading is None or entry.heading == entry.target:
         return False
-    page = book.page(entry.heading)
-    return page is not None and page.counted is not None and page.counted != entry.number
+    return not book.may_be_counted(entry.heading, entry.number)
 
 
 def _found(entries: Sequence[ContentsEntry]) -> float:

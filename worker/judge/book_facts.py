@@ -6,12 +6,14 @@ bound on the right these are its left-hand pages.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
 from worker.book.models import Book, BookPage, ContentsEntry, Folio, Opening
+from worker.book.numerals import Number
 from worker.judge.case import Case
 from worker.measure.models import Box
 
@@ -49,6 +51,23 @@ class Built:
         """The folio of a page, printed or not, or the number that it has in the file."""
         page = self.page(number)
         return page.counted if page and page.counted else f"page {number} of the file"
+
+    def may_be_counted(self, number: int, text: str) -> bool:
+        """Whether a page may have this number. One that prints none is counted on from the folio before it, or back
+        from the one after it: where these differ one of them is wrong, and not the page."""
+        page = self.page(number)
+        if page is None or page.counted is None or page.counted == text:
+            return True
+        return page.folio is None and text in {
+            Number(folio.value + number - at.page, folio.numerals).text for at, folio in self._folios_around(number)
+        }
+
+    def _folios_around(self, number: int) -> Iterator[tuple[BookPage, Folio]]:
+        """The nearest ones before and after a page, where they are of one kind of numerals."""
+        at = bisect_left(self.folios, number, key=lambda printed: printed[0].page)
+        around = self.folios[max(0, at - 1) : at + 1]
+        if len({folio.numerals for _, folio in around}) == 1:
+            yield from around
 
     def chapter_runs(self) -> Iterator[Sequence[BookPage]]:
         """The pages of each chapter in turn, from the one after its opening on, blanks and plates among them."""

@@ -15,6 +15,8 @@ from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
 
 Printed = tuple[BookPage, Folio]
+DISPLAY = ("part", "half-title", "title", "dedication", "plate", "blank")
+"""Kinds of pages that may stand between arabic 1 and the first chapter (Chicago 1.4, read second-hand)."""
 
 
 @rule("first-folio")
@@ -23,17 +25,25 @@ def first_folio(case: Case) -> Iterator[Draft]:
     book = built(case)
     opening = first_opening(book) if book else None
     page = book.page(opening.page) if book and opening else None
-    if not book or not page or page.folio is None or page.folio.value == 1:
+    if not book or not page or page.folio is None or page.folio.value == 1 or _begins_before(book, page):
         return
     if page.folio.numerals == "arabic" and is_even(page, page.folio):
         return
+    first = text_start(book) or page.page
     yield Draft(
         pages=[page.page],
+        form=_start_form(page.page, first),
         measured=Measured(value=page.folio.value, unit="count"),
-        required=Required(value=1, unit="count", relation="equal"),
-        facts={"is_": page.folio.text, "page": page.page, "start": start_number(page.page)},
+        required=Required(value=1 + page.page - first, unit="count", relation="equal"),
+        facts={"is_": page.folio.text, "page": page.page, "first": first, "start": start_number(first)},
         marks=[mark(page.page, page.folio.box, f"folio {page.folio.text}")],
     )
+
+
+def _start_form(page: int, first: int) -> str:
+    if first % 2 == 0:
+        return "verso"
+    return "" if first == page else "part"
 
 
 @rule("folio-order")
@@ -72,19 +82,26 @@ def folio_parity(case: Case) -> Iterator[Draft]:
     if not wrong:
         return
     page, folio = wrong[0]
-    opening = first_opening(book)
+    first = text_start(book) or 1
     yield Draft(
         pages=[page.page for page, _ in wrong],
-        form="start" if opening is None or opening.page % 2 else "verso",
+        form=_parity_form(wrong, first),
         facts={
             "pages": on_pages([page.page for page, _ in wrong]),
             "page": page.page,
             "is_": folio.text,
-            "start": start_number(opening.page) if opening else 1,
-            "opening": opening.page if opening else 1,
+            "start": start_number(first),
+            "first": first,
         },
         marks=(mark(page.page, folio.box, f"folio {folio.text}") for page, folio in wrong),
     )
+
+
+def _parity_form(wrong: Sequence[Printed], first: int) -> str:
+    """What has to be done: with the numbers, or with the pages before the text."""
+    if all(folio.numerals != "arabic" for _, folio in wrong):
+        return "front"
+    return "start" if first % 2 else "verso"
 
 
 @rule("folio-on-blank")
@@ -111,6 +128,19 @@ def first_opening(book: Built) -> Opening | None:
         if opening.kind == "chapter" or (page and page.counted == "1"):
             return opening
     return None
+
+
+def text_start(book: Built) -> int | None:
+    """The page that arabic 1 belongs on: the first chapter's, or that of the title of its part (Chicago 1.4, read
+    second-hand: a part's title may be 1, its back 2, and the text begin on 3)."""
+    return book.openings[0].page if book.openings else None
+
+
+def _begins_before(book: Built, page: BookPage) -> bool:
+    """Whether 1 is a page of display before the first chapter: a second half title, or a part's title."""
+    before = book.pages[: page.page - 1]
+    at = next((each.page for each in before if each.counted == "1"), None)
+    return at is not None and all(each.kind in DISPLAY for each in before[at - 1 :])
 
 
 def start_number(page: int) -> int:

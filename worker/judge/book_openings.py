@@ -19,6 +19,8 @@ from worker.judge.registry import rule
 ALIKE = 2.0
 """Points between openings that are sunk alike: one point is asked (common practice, no source), and stretched space
 before a heading may take as much again without being seen."""
+DESCENDERS = 0.35
+"""Ems by which the ink of two last lines may differ that stand at one height: letters below the line or none."""
 LEAST_ALIKE = 3
 MOSTLY = 0.6
 KEPT_TO_RECTOS = 0.75
@@ -35,14 +37,11 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
     if not book:
         return
     on_verso = [opening for opening in book.openings if opening.page % 2 == 0]
-    first = first_opening(book)
-    kept = _keeps_to_rectos(book)
+    first, kept = first_opening(book), _keeps_to_rectos(book)
     by_design = len(on_verso) >= max(LEAST_KEPT, KEPT_TO_RECTOS * len(book.openings))  # text faces a picture
-    told = [
-        opening
-        for opening in on_verso
-        if kept or (opening is first and not by_design and not _counts_from_verso(book, opening))
-    ]
+    told = [opening for opening in on_verso if kept or (opening is first and not by_design)]
+    if first in told and _counts_from_verso(book, first):
+        told.remove(first)
     if told:
         pages = [opening.page for opening in told]
         yield Draft(
@@ -58,12 +57,12 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
 
 @rule("sinkage")
 def sinkage(case: Case) -> Iterator[Draft]:
-    """Headings of one kind and size, with and without a number apart. A title of two lines may grow upwards from the
-    same place: it is off only where both its head and its foot are."""
+    """Headings of one kind and size, with and without a number, in body and back matter apart. A title of two lines may
+    grow upwards from the same place: it is off only where both its head and its foot are."""
     book = built(case)
     if not book:
         return
-    off = [each for group in _groups(book.openings) for each in _off(group, case)]
+    off = [each for group in _groups(book) for each in _off(group, case)]
     if off:
         opening, usual = max(off, key=lambda each: abs(each[0].sinkage - each[1]))
         pages = sorted(each.page for each, _ in off)
@@ -103,36 +102,50 @@ def _was_left_blank(book: Built, number: int) -> bool:
     return page is not None and before is not None and page.kind == "blank" and before.kind in ("text", "opening")
 
 
-def _counts_from_verso(book: Built, opening: Opening) -> bool:
+def _counts_from_verso(book: Built, opening: Opening | None) -> bool:
+    if opening is None:
+        return False
     page = book.page(opening.page)
     following = [(each, each.folio) for each in book.pages[opening.page - 1 : opening.page + 3] if each.folio]
     return page is not None and any(is_even(each, folio) for each, folio in following if folio)
 
 
-def _groups(openings: Sequence[Opening]) -> Iterator[list[Opening]]:
-    kinds = {(opening.kind, round(opening.size), opening.number is None) for opening in openings}
-    for kind, size, bare in sorted(kinds):
-        yield [
-            opening
-            for opening in openings
-            if (opening.kind, round(opening.size), opening.number is None) == (kind, size, bare)
-        ]
+def _groups(book: Built) -> Iterator[list[Opening]]:
+    """Openings that are to be sunk alike."""
+
+    def alike(opening: Opening) -> tuple[object, ...]:
+        return opening.kind, round(opening.size), opening.number is None, book.pages[opening.page - 1].part
+
+    groups: dict[tuple[object, ...], list[Opening]] = {}
+    for opening in book.openings:
+        groups.setdefault(alike(opening), []).append(opening)
+    yield from groups.values()
 
 
 def _off(group: Sequence[Opening], case: Case) -> Iterator[tuple[Opening, float]]:
     """Openings that stand off the place that most of their group agree on, each with that place."""
     usual = median([opening.sinkage for opening in group])
-    foot = median([_foot(opening, case) for opening in group])
-    alike = sum(abs(opening.sinkage - usual) <= ALIKE for opening in group)
-    if alike < max(LEAST_ALIKE, MOSTLY * len(group)):
+    alike = [opening for opening in group if abs(opening.sinkage - usual) <= ALIKE]
+    if len(alike) < max(LEAST_ALIKE, MOSTLY * len(group)):
         return
+    single = min(alike, key=_height)
     for opening in group:
-        if abs(opening.sinkage - usual) > ALIKE and abs(_foot(opening, case) - foot) > ALIKE:
+        if abs(opening.sinkage - usual) > ALIKE and not _has_grown(opening, single, case):
             yield opening, usual
+
+
+def _has_grown(opening: Opening, single: Opening, case: Case) -> bool:
+    """Whether a heading is of more lines than that of a single one, and its last stands where that one does."""
+    taller = _height(opening) > _height(single) + opening.size / 2
+    return taller and abs(_foot(opening, case) - _foot(single, case)) <= DESCENDERS * opening.size
 
 
 def _foot(opening: Opening, case: Case) -> float:
     return case.pages[opening.page - 1].trim[3] - opening.box[1]
+
+
+def _height(opening: Opening) -> float:
+    return opening.box[3] - opening.box[1]
 
 
 def _named(opening: Opening) -> str:

@@ -48,7 +48,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "In a book right-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
         "{page} is numbered {is_}.",
         "Every printed book counts the other way: it looks like a mistake on every page.",
-        "Set the page numbers to start so that the first page of the first chapter (page {opening} of the file) is 1: "
+        "Set the page numbers to start so that the first page of the first chapter (page {first} of the file) is 1: "
         "as a start value for the whole document that is {start}. Then have the contents made anew.",
     ),
     ("folio-parity", "verso"): Words(
@@ -56,8 +56,16 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "In a book right-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
         "{page} is numbered {is_}. The first chapter opens on a left-hand page.",
         "Every printed book counts the other way: it looks like a mistake on every page.",
-        "Put one blank page before the first chapter (page {opening} of the file), or take one out: the pages before "
+        "Put one blank page before the first chapter (page {first} of the file), or take one out: the pages before "
         "it must be an even number. A section break of the kind “odd page” does it by itself.",
+    ),
+    ("folio-parity", "front"): Words(
+        "Odd page numbers before the text stand on left-hand pages",
+        "In a book right-hand pages have odd numbers. Here {pages} of the file, before the text, have them on the "
+        "wrong side: page {page} is numbered {is_}.",
+        "Left and right pages are exchanged: it looks like a slip of the binder.",
+        "Have the numbers of these pages start so that page 1 of the file is i, whether it shows the number or not: "
+        "every page from the first on is counted.",
     ),
     ("chapter-on-verso", ""): Words(
         "A chapter opens on a left-hand page",
@@ -76,6 +84,21 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "The first chapter opens on page {page} of the file, and is numbered {is_}.",
         "The pages before it (title, imprint, contents) were counted in. The numbers of a book begin with its text.",
         "Have the page numbers start anew there, at 1. Where your program has one start value for the whole document, "
+        "type {start}. Then have the contents made anew.",
+    ),
+    ("first-folio", "verso"): Words(
+        "The first chapter is not page 1",
+        "The first chapter opens on page {page} of the file, and is numbered {is_}.",
+        "The pages before it (title, imprint, contents) were counted in. The numbers of a book begin with its text.",
+        "Bring the opening on page {first} of the file to a right-hand page first, by a section break of the kind “odd "
+        "page”; then have the page numbers start anew there, at 1, and the contents made anew.",
+    ),
+    ("first-folio", "part"): Words(
+        "The text does not begin with page 1",
+        "The first chapter opens on page {page} of the file, and is numbered {is_}.",
+        "The pages before it (title, imprint, contents) were counted in. The numbers of a book begin with its text.",
+        "Have the page numbers start anew at 1 on the page that bears the title of the first part (page {first} of the "
+        "file), whether it shows the number or not. Where your program has one start value for the whole document, "
         "type {start}. Then have the contents made anew.",
     ),
     ("folio-on-blank", ""): Words(
