@@ -345,3 +345,12 @@ def test_sides_depend_on_odd_and_even_alone(by: int) -> None:
     rules = {finding.rule for finding in judged(with_pages(shifted(2 * by if by >= 0 else 0))).findings}
     assert "folio-parity" not in rules
     assert "folio-parity" in {finding.rule for finding in judged(with_pages(shifted(2 * abs(by) + 1))).findings}
+
+
+def test_a_book_bound_on_the_right_opens_on_the_left() -> None:
+    """Its odd pages lie on the left; what is wrong with them is told so."""
+    document = measured().document.model_copy(update={"binding_edge": "right"})
+    findings = judged(with_pages(shifted(1)), document=document).findings
+    (parity,) = (finding for finding in findings if finding.rule == "folio-parity")
+    assert parity.title == "Odd page numbers stand on right-hand pages"
+    assert "left-hand pages have odd numbers" in parity.detail

@@ -83,14 +83,15 @@ def _worded(rule: str, draft: Draft, case: Case) -> Finding:
     pages = tuple(sorted(set(draft.pages)))
     ranges = page_ranges(pages)
     words = WORDS[rule, draft.form]
+    facts = case.sides | draft.facts
     return Finding(
         rule=rule,
         key=f"{rule}/{draft.cause}" if draft.cause else rule,
         weight=_weight(rule, draft, case.profile),
-        title=words.title,
-        detail=words.detail.format(**draft.facts),
-        effect=words.effect.format(**draft.facts),
-        remedy=words.remedy.format(**draft.facts),
+        title=words.title.format(**facts),
+        detail=words.detail.format(**facts),
+        effect=words.effect.format(**facts),
+        remedy=words.remedy.format(**facts),
         pages=pages,
         page_ranges=ranges,
         count=len(pages),

@@ -51,7 +51,7 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
                 "pages": on_pages(pages),
                 "titles": "; ".join(_named(opening) for opening in told[:3]),
             },
-            marks=[mark(opening.page, opening.box, "opens on a left-hand page") for opening in told],
+            marks=[mark(opening.page, opening.box, f"opens on the {case.sides['even_side']}") for opening in told],
         )
 
 

@@ -98,13 +98,14 @@ def _facing(starts: Figures, book: Built, case: Case) -> Iterator[Draft]:
     if abs(usual[0] - usual[1]) > ALIGNED:
         lower = usual.index(max(usual))
         by = abs(usual[0] - usual[1])
+        named = case.sides["even_side"], case.sides["odd_side"]
         yield Draft(
             pages=list(sides[lower]),
             form="facing",
             cause="facing",
             measured=Measured(value=by, unit="pt"),
             required=Required(value=0, unit="pt", relation="equal"),
-            facts={"off": case.length(by), "side": ("left", "right")[lower], "other": ("right", "left")[lower]},
+            facts={"off": case.length(by), "side": named[lower], "other": named[1 - lower]},
             marks=[_mark(book.pages[page - 1], "facing", case) for page in sides[lower]],
         )
 

@@ -44,39 +44,39 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "numbers to continue from the section before.",
     ),
     ("folio-parity", "start"): Words(
-        "Odd page numbers stand on left-hand pages",
-        "In a book right-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
+        "Odd page numbers stand on {even_side}-hand pages",
+        "In a book {odd_side}-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
         "{page} is numbered {is_}.",
         "Every printed book counts the other way: it looks like a mistake on every page.",
         "Set the page numbers to start so that the first page of the first chapter (page {first} of the file) is 1: "
         "as a start value for the whole document that is {start}. Then have the contents made anew.",
     ),
     ("folio-parity", "verso"): Words(
-        "Odd page numbers stand on left-hand pages",
-        "In a book right-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
-        "{page} is numbered {is_}. The first chapter opens on a left-hand page.",
+        "Odd page numbers stand on {even_side}-hand pages",
+        "In a book {odd_side}-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
+        "{page} is numbered {is_}. The first chapter opens on a {even_side}-hand page.",
         "Every printed book counts the other way: it looks like a mistake on every page.",
         "Put one blank page before the first chapter (page {first} of the file), or take one out: the pages before "
         "it must be an even number. A section break of the kind “odd page” does it by itself.",
     ),
     ("folio-parity", "front"): Words(
-        "Odd page numbers before the text stand on left-hand pages",
-        "In a book right-hand pages have odd numbers. Here {pages} of the file, before the text, have them on the "
+        "Odd page numbers before the text stand on {even_side}-hand pages",
+        "In a book {odd_side}-hand pages have odd numbers. Here {pages} of the file, before the text, have them on the "
         "wrong side: page {page} is numbered {is_}.",
         "Left and right pages are exchanged: it looks like a slip of the binder.",
         "Have the numbers of these pages start so that page 1 of the file is i, whether it shows the number or not: "
         "every page from the first on is counted.",
     ),
     ("chapter-on-verso", ""): Words(
-        "A chapter opens on a left-hand page",
-        "On {pages} of the file a chapter opens on the left: {titles}. The other chapters open on the right.",
+        "A chapter opens on a {even_side}-hand page",
+        "On {pages} of the file a chapter opens on the {even_side}: {titles}. The others open on the {odd_side}.",
         "What is done for all chapters but one looks forgotten.",
         "Put a section break of the kind “odd page” before the chapter: it leaves a blank page where one is needed.",
     ),
     ("chapter-on-verso", "first"): Words(
-        "The first chapter opens on a left-hand page",
-        "The first chapter opens on {pages} of the file, on the left: {titles}.",
-        "A book begins on the right, with page 1. On the left the opening looks misplaced.",
+        "The first chapter opens on a {even_side}-hand page",
+        "The first chapter opens on {pages} of the file, on the {even_side}: {titles}.",
+        "A book begins on the {odd_side}, with page 1. On the {even_side} the opening looks misplaced.",
         "Put a section break of the kind “odd page” before the chapter: it leaves a blank page where one is needed.",
     ),
     ("first-folio", ""): Words(
@@ -90,8 +90,8 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "The first chapter is not page 1",
         "The first chapter opens on page {page} of the file, and is numbered {is_}.",
         "The pages before it (title, imprint, contents) were counted in. The numbers of a book begin with its text.",
-        "Bring the opening on page {first} of the file to a right-hand page first, by a section break of the kind “odd "
-        "page”; then have the page numbers start anew there, at 1, and the contents made anew.",
+        "Bring the opening on page {first} of the file to a {odd_side}-hand page first, by a section break of the kind "
+        "“odd page”; then have the page numbers start anew there, at 1, and the contents made anew.",
     ),
     ("first-folio", "part"): Words(
         "The text does not begin with page 1",

@@ -155,6 +155,12 @@ class Case:
         """A book is bound on the right where the file or the profile says so; left is what both say by default."""
         return "right" in (self.measurements.document.binding_edge, self.interior.binding_edge)
 
+    @property
+    def sides(self) -> dict[str, object]:
+        """Where the odd and the even pages of the file lie, in words: a book bound on the right opens on the left."""
+        odd, even = ("left", "right") if self.bound_on_the_right else ("right", "left")
+        return {"odd_side": odd, "even_side": even}
+
     @cached_property
     def margins(self) -> tuple[tuple[Page, Margins], ...]:
         """The margins of every page with text, as it is bound and cut here."""
