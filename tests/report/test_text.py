@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.judge import built
 from tests.report.books import MEASURED_AT, book, finding, inside_finding, judgement, unreadable
 from worker.book import read_book
 from worker.judge.models import Weight
@@ -61,6 +62,15 @@ def test_the_fore_edge_shows_the_weightiest_of_each_place() -> None:
                                judgement((finding("widow", Weight.POLISH, (5,)),), 20), MONO,
                                measured_at=MEASURED_AT))  # fmt: skip
     assert "1 ··┆······· 20" in text
+
+
+def test_how_the_book_is_built_is_told() -> None:
+    made = compose(built.measured(), built.sound_book(), judgement((), built.PAGES), MONO, measured_at=MEASURED_AT)
+    text = " ".join(render_text(made).split())
+    assert "Folios: pages 9–67: 1 to 59" in text
+    assert "Title page: page 3" in text
+    assert "Openings: The Tide Book (page 9, folio 1); Two Harbours (page 21, folio 13);" in text
+    assert "Entries of “Contents”: 5" in text
 
 
 def test_a_file_without_pages_has_no_fore_edge_and_no_numbers() -> None:

@@ -26,6 +26,8 @@ LONGEST_ALONE = 24
 """Letters of a line that is nothing but a folio, with dashes and ``of 300``."""
 WIDEST_SIDE = 6
 """Letters of a folio in the side margin."""
+BESIDE = 8.0
+"""Points by which a line that a folio in the side margin has joined reaches beyond the text."""
 _AROUND = "-–—~·•*[](){}|/.:"
 _IN_FOLIOS = frozenset("0123456789ivxlcdmIVXLCDM" + _AROUND)
 _WORD = re.compile(r"\S+")
@@ -156,11 +158,22 @@ def _at_sides(leaf: Leaf, block: TextBlock) -> Iterator[Candidate]:
         return
     x0, x1 = leaf.page.trim[0] + left.usual, leaf.page.trim[2] - right.usual
     for line in leaf.page.lines:
-        if len(line.text) <= WIDEST_SIDE and (line.box[2] < x0 or line.box[0] > x1):
-            number = number_in(line.text.strip(_AROUND + " "))
-            if number is not None:
-                position = leaf.position(line.box)
-                yield Candidate(number, line.box, "side", leaf.from_head(line.baseline), position, alone=True)
+        text, box = _beside(line, x0, x1)
+        number = number_in(text.strip(_AROUND + " ")) if 0 < len(text) <= WIDEST_SIDE else None
+        if number is not None:
+            yield Candidate(number, box, "side", leaf.from_head(line.baseline), leaf.position(box), alone=True)
+
+
+def _beside(line: Line, x0: float, x1: float) -> tuple[str, Box]:
+    """What of a line stands beside the text, which reaches from x0 to x1: all of it, or the word that reaches out."""
+    left, y0, right, y1 = line.box
+    if right < x0 or left > x1:
+        return line.text, line.box
+    if right > x1 + BESIDE:
+        return line.text.rpartition(" ")[2], (x1, y0, right, y1)
+    if left < x0 - BESIDE:
+        return line.text.partition(" ")[0], (left, y0, x0, y1)
+    return "", line.box
 
 
 def _part(line: Line, start: int, end: int) -> Box:

@@ -91,4 +91,4 @@ def title_not_compared(case: Case) -> Iterator[str]:
 
 
 def _is_said(title: str, printed: str) -> bool:
-    return title in printed or printed in title
+    return not printed or (bool(title) and (title in printed or printed in title))

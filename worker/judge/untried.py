@@ -23,7 +23,7 @@ _BLEED = ("bleed-missing", "bleed-short")
 _OF_THE_FILE = ("output-intent",)
 """Rules of such a group that look at no page."""
 _COUNTS = ("page-count", "page-multiple")
-_OF_FOLIOS = ("first-folio", "folio-order", "folio-parity", "folio-on-blank")
+_OF_FOLIOS = ("first-folio", "folio-order", "folio-parity", "folio-on-blank", "contents-page-number")
 _NEEDS: dict[str, tuple[str, ...]] = {
     "folios": _OF_FOLIOS,
     "running-heads": ("running-head",),

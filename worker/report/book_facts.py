@@ -23,12 +23,12 @@ KINDS: dict[PageKind, str] = {
 }
 
 
-def book_facts(book: Book | None, unit: Unit) -> tuple[Fact, ...]:
+def book_facts(book: Book | None, unit: Unit, *, most_openings: int = MOST_OPENINGS) -> tuple[Fact, ...]:
     """None for a book that was not read. Pages are pages of the file, folios beside them."""
-    return tuple(_facts(book, unit)) if book is not None else ()
+    return tuple(_facts(book, unit, most_openings)) if book is not None else ()
 
 
-def _facts(book: Book, unit: Unit) -> Iterator[Fact]:
+def _facts(book: Book, unit: Unit, most_openings: int) -> Iterator[Fact]:
     yield Fact("Folios", _folios(book) or "none found")
     for kind, name in KINDS.items():
         pages = [page.page for page in book.pages if page.kind == kind]
@@ -36,7 +36,7 @@ def _facts(book: Book, unit: Unit) -> Iterator[Fact]:
             yield Fact(name, f"page {page_ranges(pages)}" if len(pages) == 1 else f"pages {page_ranges(pages)}")
     yield from _imprint(book)
     if book.openings:
-        yield Fact("Openings", "; ".join(_openings(book)))
+        yield Fact("Openings", "; ".join(_openings(book, most_openings)))
     for each in book.contents:
         yield Fact(f"Entries of “{each.title or 'the contents'}”", f"{len(each.entries)}")
     blanks = [page.page for page in book.pages if page.kind == "blank" and page.expected]
@@ -75,11 +75,11 @@ def _folios(book: Book) -> str:
     return "; ".join(told[:MOST_RUNS] + rest)
 
 
-def _openings(book: Book) -> Iterator[str]:
-    for opening in book.openings[:MOST_OPENINGS]:
+def _openings(book: Book, most: int) -> Iterator[str]:
+    for opening in book.openings[:most]:
         page = book.pages[opening.page - 1]
         folio = f", folio {page.folio.text}" if page.folio else ""
         number = f"{opening.number} " if opening.number and opening.number != opening.title else ""
         yield f"{number}{opening.title} (page {opening.page}{folio})"
-    if len(book.openings) > MOST_OPENINGS:
-        yield f"{len(book.openings) - MOST_OPENINGS} more"
+    if len(book.openings) > most:
+        yield f"{len(book.openings) - most} more"

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from worker.judge.models import Finding, Weight
 from worker.report import words
+from worker.report.book_facts import book_facts
 from worker.report.fore_edge import findings_by_page
 from worker.report.models import Report
 from worker.report.rows import Row, row
@@ -18,6 +19,8 @@ LABEL = 18
 RULES = {Weight.REFUSAL: "┃", Weight.SPOILAGE: "│", Weight.POLISH: "┆"}
 """The weights as the thickness of a line, on the text's own fore-edge and beside its findings."""
 PLAIN_LEAF = "·"
+MOST_OPENINGS = 12
+"""A terminal shows the first chapters, the page all of them."""
 
 BOLD, FAINT, USUAL = "\x1b[1m", "\x1b[2m", "\x1b[0m"
 
@@ -28,7 +31,8 @@ def render_text(report: Report, *, unit: Unit = "in", width: int = 80, colour: b
     With ``colour`` headings are bold and labels faint, for a terminal; without it the text holds no control codes.
     """
     page = _Page(max(LEAST_WIDTH, width), unit, colour)
-    lines = [*page.head(report), *page.findings(report), *page.setup(report), *page.colophon(report)]
+    lines = [*page.head(report), *page.findings(report), *page.setup(report), *page.book(report)]
+    lines += page.colophon(report)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -116,6 +120,14 @@ class _Page:
             yield one.name
             for label, value in (("Measured", one.measured), ("Asked", one.required), ("Type this", one.typed)):
                 yield from self._labelled(label, value or "–", "  ")
+
+    def book(self, report: Report) -> Iterator[str]:
+        facts = book_facts(report.book, self._unit, most_openings=MOST_OPENINGS)
+        if facts:
+            yield from self._heading("How the book is built")
+            for fact in facts:
+                yield from self._wrapped(f"{fact.name}: {fact.value}", rest="  ")
+            yield ""
 
     def colophon(self, report: Report) -> Iterator[str]:
         if report.not_checked:

@@ -80,12 +80,23 @@ class Design:
         return replace(self, **changed)
 
 
-class Start(NamedTuple):
-    """Where a paragraph starts: its name, the page of the file, and how far down from the trimmed head, in points."""
+class Spot(NamedTuple):
+    """A place in the book: its name, the page of the file, and how far down from the trimmed head, in points."""
 
     name: str
     page: int
     y: float
+
+
+class Layout(NamedTuple):
+    """Where Typst's own layout has the parts of the front matter, the openings of chapters, and paragraphs: where each
+    starts, and where the line after it would start."""
+
+    front: dict[str, int]
+    openings: tuple[int, ...]
+    plates: tuple[int, ...]
+    starts: dict[str, Spot]
+    ends: dict[str, Spot]
 
 
 def prose(
@@ -117,27 +128,26 @@ def set_by_typst(design: Design, out: Path) -> Path:
     return out
 
 
-def starts(design: Design) -> list[Start]:
-    """Where Typst's own layout has each paragraph start."""
-    return [Start(**each) for each in _asked(design, "<start>")]
-
-
-def ends(design: Design) -> list[Start]:
-    """Where the line after each paragraph would start."""
-    return [Start(**each) for each in _asked(design, "<end>")]
+def layout(design: Design) -> Layout:
+    """Ask Typst where it has put things."""
+    with tempfile.TemporaryDirectory() as folder:
+        inputs = _inputs(design, Path(folder))
+        found = json.loads(typst.query(SOURCE, "<spot>", field="value", root="/", sys_inputs=inputs))
+    spots: dict[str, list[Spot]] = {"front": [], "opening": [], "plate": [], "start": [], "end": []}
+    for each in found:
+        spots[each.pop("kind")].append(Spot(**each))
+    return Layout(
+        front={spot.name: spot.page for spot in spots["front"]},
+        openings=tuple(spot.page for spot in spots["opening"]),
+        plates=tuple(spot.page for spot in spots["plate"]),
+        starts={spot.name: spot for spot in spots["start"]},
+        ends={spot.name: spot for spot in spots["end"]},
+    )
 
 
 def opening_pages(design: Design) -> tuple[int, ...]:
     """The page of the file that each chapter opens on, by Typst's own layout."""
-    names = {start.name: start.page for start in starts(design)}
-    return tuple(names[f"{chapter}.0"] for chapter in range(len(design.chapters)))
-
-
-def _asked(design: Design, label: str) -> list[dict[str, Any]]:
-    with tempfile.TemporaryDirectory() as folder:
-        inputs = _inputs(design, Path(folder))
-        found: list[dict[str, Any]] = json.loads(typst.query(SOURCE, label, field="value", root="/", sys_inputs=inputs))
-    return found
+    return layout(design).openings
 
 
 def _inputs(design: Design, folder: Path) -> dict[str, str]:
