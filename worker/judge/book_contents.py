@@ -80,7 +80,8 @@ def _lacking(book: Built) -> Iterator[Draft]:
 
 
 def _stray(book: Built) -> Iterator[Draft]:
-    stray = [entry for entry in book.entries if entry.heading is None]
+    titles = [plain_letters(opening.title) for opening in book.openings]
+    stray = [entry for entry in book.entries if entry.heading is None and not _is_within(entry, titles)]
     if stray and _found(book.entries) >= FOUND:
         yield Draft(
             pages=sorted({entry.page for entry in stray}),
@@ -89,6 +90,11 @@ def _stray(book: Built) -> Iterator[Draft]:
             facts={"titles": some_of([f"“{entry.text}”" for entry in stray])},
             marks=[mark(entry.page, entry.box, "no such heading in the book") for entry in stray],
         )
+
+
+def _is_within(entry: ContentsEntry, titles: Sequence[str]) -> bool:
+    """Whether an entry says a part of some heading: the second line of a long one was read by itself."""
+    return any(plain_letters(entry.text) in title for title in titles)
 
 
 def _leads_astray(book: Built, entry: ContentsEntry) -> bool:
@@ -104,7 +110,7 @@ def _found(entries: Sequence[ContentsEntry]) -> float:
 
 
 def _said(opening: Opening) -> set[str]:
-    return {_letters(opening.title), _letters(opening.number or "")}
+    return {_letters(opening.title), _letters(opening.number or "")} - {""}
 
 
 def _letters(text: str) -> str:
