@@ -32,7 +32,7 @@ from tests.judge.built import (
 )
 from tests.judge.factory import profile
 from worker.book import Book
-from worker.book.models import BookPage, ContentsEntry, NotRead, Opening, Stranded
+from worker.book.models import BookPage, ContentsEntry, ContentsList, NotRead, Opening, Stranded
 from worker.judge import judge
 from worker.judge.models import Finding, Judgement
 from worker.measure.models import Image
@@ -230,6 +230,17 @@ def test_a_contents_that_lists_what_is_no_heading() -> None:
     stray = entry(2, text="She had never seen it rain so", number="23", target=31, heading=None)
     finding = only(sound_book().model_copy(update={"contents": listed(*map(entry, range(5)), stray)}))
     assert (finding.rule, finding.key) == ("contents-missing-entry", "contents-missing-entry/stray")
+
+
+def test_the_second_line_of_a_long_entry_is_no_stray_heading() -> None:
+    rest = entry(2, text="Bell", number="25", heading=None)
+    assert judged(sound_book().model_copy(update={"contents": listed(*map(entry, range(5)), rest)})).findings == ()
+
+
+def test_what_a_chapter_lists_of_itself_is_not_the_contents_of_the_book() -> None:
+    own = ContentsList(kind="contents", title=None, pages=(22,), entries=(entry(1, page=22, text="Sic", heading=None),))
+    lists = (*sound_book().contents, own)
+    assert judged(sound_book().model_copy(update={"contents": lists})).findings == ()
 
 
 def test_contents_before_the_title_page() -> None:

@@ -222,9 +222,13 @@ def _by_style(groups: Mapping[Style, Sequence[Top]]) -> set[int]:
 
 
 def _without_heads(chapters: Sequence[Top]) -> Sequence[Top]:
-    """Chapters of a book that leaves the running head out where they open: one that has it only looks like one."""
+    """Chapters of a book that leaves the running head out where they open: one that has it only looks like one, unless
+    it is sunk as deep as they are."""
     bare = [top for top in chapters if not top.has_head]
-    return bare if sum(top.no_head for top in bare) >= MOSTLY * len(chapters) else chapters
+    if sum(top.no_head for top in bare) < MOSTLY * len(chapters):
+        return chapters
+    usual = median(top.sunk for top in bare)
+    return [top for top in chapters if not top.has_head or (usual >= SUNK_APART and abs(top.sunk - usual) < ALIKE)]
 
 
 def _parts(groups: Mapping[Style, Sequence[Top]], tops: Sequence[Top], chapters: set[int]) -> set[int]:

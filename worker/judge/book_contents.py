@@ -19,7 +19,9 @@ FOUND = 0.8
 """Of the entries, or of the openings, that agree: where fewer do, the contents is not of this kind of headings, or was
 not read well enough to accuse it."""
 ALL_STALE = 3
+"""Wrong entries that show that the contents was not made anew, rather than that a number was mistyped."""
 ENOUGH_LETTERS = 24
+"""Letters of a title that are compared: the contents may have it shorter."""
 
 
 @rule("contents-page-number")
@@ -40,7 +42,7 @@ def contents_page_number(case: Case) -> Iterator[Draft]:
             "stands": _place(book, entry.heading),
             "count": len(wrong),
             "of": len(book.entries),
-            "rest": "" if len(wrong) == 1 else f" So do {len(wrong) - 1} more.",
+            "rest": "" if len(wrong) == 1 else " Another entry is wrong too.",
         },
         marks=[_mark(book, entry) for entry in wrong],
     )
@@ -59,7 +61,9 @@ def contents_missing_entry(case: Case) -> Iterator[Draft]:
 
 def _lacking(book: Built) -> Iterator[Draft]:
     chapters = [opening for opening in book.chapters if opening.title]
-    lacking = [opening for opening in chapters if not _is_listed(book, opening)]
+    listed = {page for entry in book.entries for page in (entry.heading, entry.target)}
+    texts = {_letters(entry.text) for entry in book.entries}
+    lacking = [opening for opening in chapters if opening.page not in listed and not texts & _said(opening)]
     if lacking and len(lacking) <= (1 - FOUND) * len(chapters) + 1 and len(lacking) < len(chapters) / 2:
         yield Draft(
             pages=sorted({_belongs_on(book, opening) for opening in lacking}),
@@ -69,13 +73,15 @@ def _lacking(book: Built) -> Iterator[Draft]:
                 "titles": some_of([f"“{opening.title}”" for opening in lacking]),
                 "pages": on_pages(opening.page for opening in lacking),
                 "open": "opens" if len(lacking) == 1 else "open",
+                "is_": "is" if len(lacking) == 1 else "are",
             },
             marks=[mark(opening.page, opening.box, "not in the contents") for opening in lacking],
         )
 
 
 def _stray(book: Built) -> Iterator[Draft]:
-    stray = [entry for entry in book.entries if entry.heading is None]
+    titles = [plain_letters(opening.title) for opening in book.openings]
+    stray = [entry for entry in book.entries if entry.heading is None and not _is_within(entry, titles)]
     if stray and _found(book.entries) >= FOUND:
         yield Draft(
             pages=sorted({entry.page for entry in stray}),
@@ -84,6 +90,11 @@ def _stray(book: Built) -> Iterator[Draft]:
             facts={"titles": some_of([f"“{entry.text}”" for entry in stray])},
             marks=[mark(entry.page, entry.box, "no such heading in the book") for entry in stray],
         )
+
+
+def _is_within(entry: ContentsEntry, titles: Sequence[str]) -> bool:
+    """Whether an entry says a part of some heading: the second line of a long one was read by itself."""
+    return any(plain_letters(entry.text) in title for title in titles)
 
 
 def _leads_astray(book: Built, entry: ContentsEntry) -> bool:
@@ -98,13 +109,8 @@ def _found(entries: Sequence[ContentsEntry]) -> float:
     return sum(entry.heading is not None for entry in entries) / len(entries) if entries else 0.0
 
 
-def _is_listed(book: Built, opening: Opening) -> bool:
-    title = _letters(opening.title)
-    number = _letters(opening.number or "")
-    return any(
-        opening.page in (entry.heading, entry.target) or _letters(entry.text) in (title, number)
-        for entry in book.entries
-    )
+def _said(opening: Opening) -> set[str]:
+    return {_letters(opening.title), _letters(opening.number or "")} - {""}
 
 
 def _letters(text: str) -> str:

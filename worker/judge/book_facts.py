@@ -44,8 +44,11 @@ class Built:
 
     @cached_property
     def entries(self) -> tuple[ContentsEntry, ...]:
-        """The entries of the contents, lists of figures and tables left out."""
-        return tuple(entry for each in self.book.contents if each.kind == "contents" for entry in each.entries)
+        """The entries of the contents: not those of lists of figures and tables, nor of what a chapter lists of itself
+        in a book that has a contents before or after its text."""
+        lists = [each for each in self.book.contents if each.kind == "contents"]
+        of_the_book = [each for each in lists if self.pages[each.pages[0] - 1].part != "body"]
+        return tuple(entry for each in of_the_book or lists for entry in each.entries)
 
     def counted(self, number: int) -> str:
         """The folio of a page, printed or not, or the number that it has in the file."""

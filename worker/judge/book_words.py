@@ -25,7 +25,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
     ),
     ("contents-missing-entry", "lacking"): Words(
         "The contents leaves out a chapter",
-        "{titles} {open} on {pages} of the file and is not in the contents.",
+        "{titles} {open} on {pages} of the file and {is_} not in the contents.",
         "Readers think that the book has no such chapter.",
         "Give the heading the same heading style as the other chapters have. " + UPDATE,
     ),
