@@ -17,6 +17,10 @@ from worker.book.numerals import Number
 from worker.judge.case import Case
 from worker.measure.models import Box
 
+LEAST_ON_VERSOS = 3
+MOSTLY = 0.75
+"""Of the openings: what so many do is meant. House value."""
+
 
 @dataclass(frozen=True)
 class Built:
@@ -41,6 +45,12 @@ class Built:
     def openings(self) -> tuple[Opening, ...]:
         """Those of the body and the back matter."""
         return tuple(opening for opening in self.book.openings if self._is_in_body(opening.page))
+
+    @cached_property
+    def opens_on_versos(self) -> bool:
+        """Whether chapters open on versos by design: the text of a picture book faces its pictures."""
+        on_verso = sum(opening.page % 2 == 0 for opening in self.openings)
+        return on_verso >= max(LEAST_ON_VERSOS, MOSTLY * len(self.openings))
 
     @cached_property
     def entries(self) -> tuple[ContentsEntry, ...]:

@@ -21,9 +21,10 @@ DISPLAY = ("part", "half-title", "title", "dedication", "plate", "blank")
 
 @rule("first-folio")
 def first_folio(case: Case) -> Iterator[Draft]:
-    """The start number alone: where it puts odd folios on the wrong side too, ``folio-parity`` speaks."""
+    """The start number alone: where it puts odd folios on the wrong side too, ``folio-parity`` speaks. A picture book
+    whose text faces its pictures counts from its title page (common practice, no source)."""
     book = built(case)
-    opening = first_opening(book) if book else None
+    opening = first_opening(book) if book and not book.opens_on_versos else None
     page = book.page(opening.page) if book and opening else None
     if not book or not page or page.folio is None or page.folio.value == 1 or _begins_before(book, page):
         return

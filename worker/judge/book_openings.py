@@ -38,8 +38,7 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
         return
     on_verso = [opening for opening in book.openings if opening.page % 2 == 0]
     first, kept = first_opening(book), _keeps_to_rectos(book)
-    by_design = len(on_verso) >= max(LEAST_KEPT, KEPT_TO_RECTOS * len(book.openings))  # text faces a picture
-    told = [opening for opening in on_verso if kept or (opening is first and not by_design)]
+    told = [opening for opening in on_verso if kept or (opening is first and not book.opens_on_versos)]
     if first in told and _counts_from_verso(book, first):
         told.remove(first)
     if told:
