@@ -10,6 +10,7 @@ import pikepdf
 import pytest
 
 from sample_pdfs.make import BOOKS, make
+from worker.book import read_book
 from worker.judge import judge
 from worker.judge.models import Judgement, Verdict
 from worker.measure import measure
@@ -27,7 +28,7 @@ def measured(name: str) -> Measurements:
 
 @cache
 def judged(name: str, profile: str) -> Judgement:
-    return judge(measured(name), load_profile(profile))
+    return judge(measured(name), load_profile(profile), book=read_book(measured(name)))
 
 
 def _numbers(ranges: str) -> list[int]:

@@ -23,7 +23,7 @@ from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
 
 LEAST_ENTRIES = 3
-"""Fewer are those of a contents only where each leads to its heading."""
+"""Fewer are those of a contents only where each is a heading in the book."""
 ENOUGH_ENTRIES = 5
 """A list of so many that leads nowhere is said to be one that could not be read."""
 FOUND_AGAIN = 0.5
@@ -71,7 +71,7 @@ def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> 
     """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
     drafts = [(part, drafts_of(part, pages)) for part in parts]
     found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ON_PAGE]
-    found = [(part, each) for part, each in found if len(each) >= LEAST_ENTRIES or _share(each) == 1]
+    found = [(part, each) for part, each in found if len(each) >= LEAST_ENTRIES or _lead_all(each, headings)]
     leading = [each for _, each in found if _share(each) >= FOUND_AGAIN]
     captions = _captions(leading, headings)
     for each in leading or [each for part, each in found if not part[0].leads]:
@@ -82,6 +82,11 @@ def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> 
         if is_contents or _is_dense(part):
             lists.append(_list(part, each, "contents" if is_contents else "list"))
     return lists
+
+
+def _lead_all(few: Sequence[Found], headings: Headings) -> bool:
+    """Whether each of a few entries is a heading, on its page or elsewhere: a number among them may be wrong."""
+    return _share(_looked_for(few, headings)) == 1
 
 
 def _captions(leading: Sequence[list[Found]], headings: Headings) -> list[list[Found]]:
