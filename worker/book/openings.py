@@ -97,6 +97,7 @@ def openings(
     chosen = _by_style(styles) | listed | outlined
     if sum(tops[page].lines_below >= LEAST_TEXT for page in chosen) < LEAST_LIKE:
         chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
+    chosen |= _just_like(chosen, tops)
     chosen |= _parts(styles, list(tops.values()), chosen)
     return tuple(_opening(tops[page], setting, page in listed, page in outlined) for page in sorted(chosen))
 
@@ -266,6 +267,26 @@ def _by_white_space(tops: Sequence[Top]) -> set[int]:
     like = [top for top in tops if top.heading and not top.has_head and abs(top.sunk - usual) < ALIKE]
     return {top.page for top in sunk if top.heading or top in same} | {
         top.page for top in like if top.text_lines >= LEAST_TEXT
+    }
+
+
+def _just_like(chosen: set[int], tops: Mapping[int, Top]) -> set[int]:
+    """Pages that begin as all chapters do, though the contents leaves them out: sunk as deep, in the same type."""
+    chapters = [tops[page] for page in chosen if tops[page].lines_below >= LEAST_TEXT and tops[page].heading]
+    usual = median(top.sunk for top in chapters) if chapters else 0.0
+    alike = [top for top in chapters if abs(top.sunk - usual) < ALIKE]
+    if usual < SUNK_APART or len(alike) < max(LEAST_SUNK, MOSTLY * len(chapters)):
+        return set()
+    styles = {style_of(top.heading[0]) for top in alike}
+    return {
+        page
+        for page, top in tops.items()
+        if top.is_fresh
+        and not top.has_head
+        and abs(top.sunk - usual) < ALIKE
+        and top.heading
+        and style_of(top.heading[0]) in styles
+        and page > min(chosen)
     }
 
 
