@@ -74,6 +74,42 @@ POLYGLOSSIA = Corpus(
     "texlive-latex-recommended-doc",
     "set by XeTeX; many scripts",
 )
+R_DATA = Corpus(DOCS / "r-doc-pdf/manual/R-data.pdf", "r-doc-pdf", "set by Texinfo")
+R_INTS = Corpus(DOCS / "r-doc-pdf/manual/R-ints.pdf", "r-doc-pdf", "set by Texinfo")
+KOMA_EN = Corpus(
+    DOCS / "texlive-doc/latex/koma-script/scrguide-en.pdf", "texlive-latex-recommended-doc", "parts and chapters"
+)
+KOMA_DE = Corpus(
+    DOCS / "texlive-doc/latex/koma-script/scrguide-de.pdf", "texlive-latex-recommended-doc", "the same in German"
+)
+ZSH = Corpus(DOCS / "zsh-common/zsh.pdf", "zsh-doc", "480 pages by Texinfo")
+DOXYGEN = Corpus(DOCS / "doxygen/doxygen_manual.pdf", "doxygen-doc", "parts, chapters, appendices; set by pdfTeX")
+SBCL = Corpus(DOCS / "sbcl/sbcl.pdf.gz", "sbcl-doc", "set by Texinfo")
+LIBPARI = Corpus(Path("/usr/share/pari/doc/libpari.pdf"), "pari-doc", "427 pages by plain TeX")
+REPORTLAB = Corpus(
+    DOCS / "python-reportlab-doc/reportlab-userguide.pdf", "python-reportlab-doc", "set by ReportLab's own library"
+)
+DEBIAN_FAQ = Corpus(DOCS / "debian/FAQ/debian-faq.en.pdf.gz", "debian-faq", "set by XeTeX from DocBook")
+MAINT_GUIDE_FR = Corpus(DOCS / "maint-guide-fr/maint-guide.fr.pdf", "maint-guide-fr", "in French, set by XeTeX")
+DEBIAN_REFERENCE_FR = Corpus(
+    Path("/usr/share/debian-reference/debian-reference.fr.pdf"), "debian-reference-fr", "in French, set by XeTeX"
+)
+DEBMAKE_RU = Corpus(DOCS / "debmake-doc/debmake-doc.ru.pdf", "debmake-doc", "in Russian, set by XeTeX")
+DEBMAKE_ZH = Corpus(DOCS / "debmake-doc/debmake-doc.zh-cn.pdf", "debmake-doc", "in Chinese, set by XeTeX")
+GAP_TUTORIAL = Corpus(Path("/usr/share/gap/doc/tut/manual.pdf"), "gap-doc", "set by pdfTeX from GAPDoc")
+DYNARE = Corpus(DOCS / "dynare/dynare-manual.pdf.gz", "dynare-doc", "set by pdfTeX from reStructuredText")
+LILYPOND_LEARNING = Corpus(
+    DOCS / "lilypond/html/Documentation/learning.pdf", "lilypond-doc-pdf", "Texinfo and scores, by Ghostscript"
+)
+LINUXCNC_DE = Corpus(
+    DOCS / "linuxcnc/LinuxCNC_Developer_de.pdf", "linuxcnc-doc-de", "in German, set by XeTeX from AsciiDoc"
+)
+INSTALL_JA = Corpus(
+    DOCS / "installation-guide-amd64/ja/install.ja.pdf.gz", "installation-guide-amd64", "in Japanese, set by XeTeX"
+)
+MAXIMA = Corpus(
+    DOCS / "maxima-doc/maximabook-19-Sept-2004.pdf.gz", "maxima-doc", "parts and chapters, by pdfTeX of 2004"
+)
 
 CORPORA = (MEMOIR, ANNOTATIONS, R_INTRO, R_EXTS, DEBIAN_REFERENCE)
 

@@ -11,11 +11,15 @@ from __future__ import annotations
 import argparse
 import hashlib
 import pickle
+import re
 import tempfile
 import time
 from pathlib import Path
 
-from tests.book.truth import BOOKS, RealBook, Result, Share, file_of, judged, untold
+import pikepdf
+
+from tests.book.shelf import BOOKS, RealBook
+from tests.book.truth import Result, Share, file_of, judged, untold
 from tests.books.designs.by_typst import Design, prose, set_by_typst
 from worker.book import read_book
 from worker.measure import measure
@@ -25,12 +29,14 @@ from worker.measure.version import READER_VERSION
 MOST_DETAILS = 40
 COLUMNS = (
     "book",
+    "Debian package",
+    "set by",
     "pages",
     "folios",
     "openings found",
     "no others",
-    "entries right",
     "entries found",
+    "entries right",
     "s",
     "of measuring",
 )
@@ -73,6 +79,13 @@ def long_book() -> str:
     return f"a novel of {pages} pages: measured in {of:.2f} s, read in {seconds:.3f} s, {seconds / of:.1%} of that"
 
 
+def producer_of(path: Path) -> str:
+    """The program that says it wrote the file, in one word or two."""
+    with pikepdf.open(path) as pdf:
+        producer = str(pdf.docinfo.get("/Producer", ""))
+    return re.match(r"(?:[A-Z]\w* )?[\w./-]+", producer).group() if producer else "–"
+
+
 def show(share: Share) -> str:
     return f"{share.right}/{share.of}" if share.of else "–"
 
@@ -88,8 +101,16 @@ def main() -> None:
         if not book.corpus.path.exists() or (asked.names and book.name not in asked.names):
             continue
         result, seconds, of = row(book)
-        shares = (result.folios, result.recall, result.precision, result.entries, result.listed)
-        cells = [book.name, str(result.pages), *map(show, shares), f"{seconds:.3f}", f"{seconds / of:.1%}"]
+        shares = result.shares
+        cells = [
+            book.name,
+            book.corpus.package,
+            producer_of(file_of(book)),
+            str(result.pages),
+            *map(show, shares),
+            f"{seconds:.3f}",
+            f"{seconds / of:.1%}",
+        ]
         print("| " + " | ".join(cells) + " |", flush=True)
         if asked.details:
             for share in shares:

@@ -1,9 +1,18 @@
-"""What real books are said to be by their own files: the outline and the page labels, as PDFium and pikepdf read them.
+"""What real books are said to be by their own files, and how near the reading comes to that.
 
-The reading of the book is given neither. An outline lists headings, so of openings it tells those at the levels named
-for each book; pages before the first and after the last of them are not judged, and no entry of the contents that the
-outline knows nothing of. A label tells the folio of a page where
-poppler finds that very word at the head or the foot of it, and that there is none where it does not.
+The reading is given neither the outline nor the page labels, and nothing here is taken from the reading but what is
+judged. Three general tools tell the truth: PDFium reads the outline, pikepdf the labels, poppler the words and where
+they stand.
+
+- Folios: the label of a page is its folio where poppler finds that very word at the head or the foot of the page, and
+  there is none where it does not.
+- Openings: the entries of the outline at the levels named in ``shelf.py``. What is read as one is judged on every page
+  of the file; those that the outline leaves out, and a person found, are named there too.
+- Contents: the entries of the outline, at any depth, that the pages of the contents print with the folio of the page
+  that the outline leads to.
+
+A few outlines lead to the page before the heading, having been written before the page was turned: an entry whose title
+is nowhere on its page, and at the head of the next, is taken to lead there.
 """
 
 from __future__ import annotations
@@ -13,34 +22,15 @@ import hashlib
 import subprocess
 import tempfile
 from collections import defaultdict
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 import pikepdf
 import pypdfium2
 
-from tests.corpora import (
-    ANNOTATIONS,
-    ASYMPTOTE,
-    DEBIAN_POLICY,
-    DEBIAN_REFERENCE,
-    DEBIAN_REFERENCE_DE,
-    DEBIAN_REFERENCE_JA,
-    DEBMAKE,
-    DEVELOPERS_REFERENCE,
-    GNUPLOT,
-    LUATEX,
-    MAINT_GUIDE,
-    MEMOIR,
-    OCTAVE,
-    R_ADMIN,
-    R_EXTS,
-    R_INTRO,
-    R_LANG,
-    VALGRIND,
-    Corpus,
-)
+from tests.book.shelf import RealBook
 from worker.book import read_book
 from worker.book.models import Book, ContentsEntry
 from worker.measure import measure
@@ -50,45 +40,45 @@ AT_THE_EDGE = 0.14
 """Of a page's height: the zone at its head and at its foot in which a folio is looked for."""
 ENOUGH = 24
 """Letters of a title that are compared."""
+AT_THE_HEAD = 120
+"""Letters at the head of a page among which the title is that opens it."""
+AROUND_FOLIOS = "-–—[]()|/ "
 
 
 @dataclass(frozen=True)
-class RealBook:
-    """One book: its file, the levels of its outline that open pages, and whether its labels are what is printed."""
+class Heading:
+    """An entry of the outline: its level from 0, its title, and the page that it leads to."""
 
-    corpus: Corpus
-    levels: tuple[int, ...] = (0,)
-    labels: bool = True
-    asked: bool = True
-    """Whether the promise is made for this book too."""
-    unlisted: tuple[int, ...] = ()
-    """Pages that open a part, and that the outline leaves out: titles alone on their pages."""
+    level: int
+    title: str
+    page: int
 
     @property
-    def name(self) -> str:
-        return self.corpus.path.name.split(".pdf")[0]
+    def letters(self) -> str:
+        return plain(self.title)
 
 
-BOOKS = (
-    RealBook(MEMOIR, unlisted=(421,)),  # “Appendices”
-    RealBook(ANNOTATIONS),
-    RealBook(R_INTRO),
-    RealBook(R_EXTS),
-    RealBook(R_ADMIN),
-    RealBook(R_LANG),
-    RealBook(DEBIAN_REFERENCE),
-    RealBook(DEBIAN_REFERENCE_DE),
-    RealBook(DEBIAN_REFERENCE_JA),
-    RealBook(MAINT_GUIDE),
-    RealBook(DEBMAKE),
-    RealBook(LUATEX, labels=False),
-    RealBook(OCTAVE),
-    RealBook(VALGRIND, levels=(0, 1), asked=False),  # several books in one; four of their titles are not read
-    RealBook(GNUPLOT),
-    RealBook(DEBIAN_POLICY),
-    RealBook(DEVELOPERS_REFERENCE),
-    RealBook(ASYMPTOTE),
-)
+@dataclass(frozen=True)
+class Text:
+    """The letters and figures of a page, by ``pdftotext``: row by row, and in the order of the file."""
+
+    rows: str
+    as_set: str
+
+    def has(self, letters: str) -> bool:
+        return letters in self.rows or letters in self.as_set
+
+
+@dataclass(frozen=True)
+class Truth:
+    """What a book's own file says. ``folios``: by page, None where none is printed."""
+
+    folios: tuple[str | None, ...]
+    openings: dict[int, str]
+    listed: tuple[Heading, ...]
+    """What the contents prints."""
+    outline: tuple[Heading, ...]
+    texts: list[Text]
 
 
 @dataclass(frozen=True)
@@ -106,19 +96,28 @@ class Share:
 
 @dataclass(frozen=True)
 class Result:
-    """How one book was read. ``listed``: the entries of the outline, down to the deepest level that the contents has,
-    that the contents was read to have."""
+    """How one book was read.
+
+    ``found`` and ``no_others`` are recall and precision of the openings; ``listed`` are the entries that the contents
+    prints and that were read to lead to the right page. ``right`` are the entries read, those that lead to no page with
+    such a heading being wrong: the outline tells, or of what it leaves out the words on that page.
+    """
 
     pages: int
     folios: Share
-    recall: Share
-    precision: Share
-    entries: Share
+    found: Share
+    no_others: Share
     listed: Share
+    right: Share
+
+    @property
+    def shares(self) -> tuple[Share, ...]:
+        return (self.folios, self.found, self.no_others, self.listed, self.right)
 
 
 @cache
 def plain(text: str) -> str:
+    """The letters and figures of a text."""
     return "".join(letter for letter in text.casefold() if letter.isalnum())
 
 
@@ -139,108 +138,164 @@ def untold(measurements: Measurements) -> Measurements:
     return measurements.model_copy(update={"document": measurements.document.model_copy(update={"outline": ()})})
 
 
-def outline_of(path: Path) -> list[tuple[int, str, int]]:
-    """Level, title and page of each entry that leads to a page."""
+def outline_of(path: Path) -> tuple[Heading, ...]:
+    """The entries that lead to a page."""
     document = pypdfium2.PdfDocument(path)
     try:
         entries = []
         for entry in document.get_toc(max_depth=20):
             leads_to = entry.get_dest()
             if leads_to is not None and leads_to.get_index() is not None:
-                entries.append((entry.level, entry.get_title(), leads_to.get_index() + 1))
-        return entries
+                entries.append(Heading(entry.level, entry.get_title(), leads_to.get_index() + 1))
+        return tuple(entries)
     finally:
         document.close()
 
 
+def _settled(entry: Heading, texts: list[Text]) -> Heading:
+    """The entry, on the page where its title stands; figures before the title may be set elsewhere or in words."""
+    title = entry.letters.lstrip("0123456789")
+    after = texts[entry.page].rows[:AT_THE_HEAD] if entry.page < len(texts) else ""
+    turned = title and not texts[entry.page - 1].has(title) and title in after
+    return replace(entry, page=entry.page + 1) if turned else entry
+
+
 def labels_of(path: Path) -> list[str]:
+    """The label of each page; its place in the file, where the file has no labels."""
     with pikepdf.open(path) as pdf:
         return [page.label for page in pdf.pages]
 
 
 def words_at_edges(path: Path) -> list[set[str]]:
     """Of each page the words that stand at its head or foot, by ``pdftotext -bbox``, dashes and brackets left out."""
-    shown = subprocess.run(["pdftotext", "-bbox", path, "-"], check=True, capture_output=True, text=True).stdout
     pages: list[set[str]] = []
     height = 0.0
-    for line in shown.splitlines():
+    for line in _pdftotext("-bbox", path).splitlines():
         if "<page " in line:
             pages.append(set())
             height = float(line.split('height="')[1].split('"')[0])
         elif "<word " in line:
             top, bottom = (float(line.split(f'{side}="')[1].split('"')[0]) for side in ("yMin", "yMax"))
             if bottom < AT_THE_EDGE * height or top > (1 - AT_THE_EDGE) * height:
-                pages[-1].add(line.split(">", 1)[1].rsplit("<", 1)[0].strip("-–—[]()|/ "))
+                pages[-1].add(line.split(">", 1)[1].rsplit("<", 1)[0].strip(AROUND_FOLIOS))
     return pages
+
+
+def texts_of(path: Path) -> list[Text]:
+    """The letters and figures of each page."""
+    by_rows, as_set = (_pdftotext(how, path).split("\f") for how in ("-layout", "-raw"))
+    return [Text(plain(rows), plain(words)) for rows, words in zip(by_rows, as_set, strict=True)][:-1]
+
+
+def _pdftotext(how: str, path: Path) -> str:
+    return subprocess.run(["pdftotext", how, path, "-"], check=True, capture_output=True, text=True).stdout
+
+
+@cache
+def truth_of(book: RealBook) -> Truth:
+    """What the file of a book says."""
+    path = file_of(book)
+    texts = texts_of(path)
+    outline = tuple(_settled(entry, texts) for entry in outline_of(path))
+    numbers = labels_of(path)
+    if book.counted_from is not None:
+        numbers = [str(page - book.counted_from + 1) for page in range(1, len(numbers) + 1)]
+    pairs = zip(numbers, words_at_edges(path), strict=True)
+    folios = tuple(number if number in words else None for number, words in pairs)
+    openings = {entry.page: entry.title for entry in _opening_pages(book, outline)}
+    return Truth(folios, openings, tuple(_printed(book, outline, texts, numbers)), outline, texts)
+
+
+def _opening_pages(book: RealBook, outline: Iterable[Heading]) -> Iterable[Heading]:
+    """The entries at the levels named for the book. What leads to a list is read as a list, to page 1 as the title."""
+    above: Heading | None = None
+    for entry in outline:
+        if entry.level == 0:
+            above = entry
+        in_part = entry.level == 1 and above is not None and above.title in book.parts
+        if (entry.level in book.levels or in_part) and entry.page not in {1, *book.lists, *book.runs_on}:
+            yield entry
+
+
+def _printed(book: RealBook, outline: Iterable[Heading], texts: list[Text], numbers: list[str]) -> Iterable[Heading]:
+    """The headings that the contents prints, each with the number of its page after it; not the contents' own."""
+    shown = [texts[page - 1] for page in sorted(book.contents)]
+    for entry in outline:
+        wanted = entry.letters[-ENOUGH:] + plain(numbers[entry.page - 1])
+        if entry.letters and entry.page not in {1, *book.contents} and any(text.has(wanted) for text in shown):
+            yield entry
 
 
 def judged(book: RealBook, reading: Book | None = None) -> Result:
     """Hold the reading of a book against its file."""
-    path = file_of(book)
-    reading = reading or read_book(untold(measure(path, share=True)))
-    outline = outline_of(path)
-    recall, precision = _openings(book, reading, outline)
-    entries, listed = _contents(reading, outline)
-    return Result(len(reading.pages), _folios(book, path, reading), recall, precision, entries, listed)
+    reading = reading or read_book(untold(measure(file_of(book), share=True)))
+    truth = truth_of(book)
+    entries = [entry for each in reading.contents if each.kind == "contents" for entry in each.entries]
+    return Result(
+        len(reading.pages),
+        _folios(truth, reading),
+        *_openings(book, truth, reading),
+        _listed(truth, entries),
+        _right(truth, entries),
+    )
 
 
-def _folios(book: RealBook, path: Path, reading: Book) -> Share:
-    if not book.labels:
-        return Share(0, 0)
+def _folios(truth: Truth, reading: Book) -> Share:
     wrong = []
-    for page, label, words in zip(reading.pages, labels_of(path), words_at_edges(path), strict=True):
+    for page, true in zip(reading.pages, truth.folios, strict=True):
         read = page.folio.text if page.folio else None
-        if read != (label if label in words else None):
-            wrong.append(f"p. {page.page}: read {read}, label {label}{' (printed)' if label in words else ''}")
+        if read != true:
+            wrong.append(f"p. {page.page}: read {read}, printed {true}")
     return Share(len(reading.pages) - len(wrong), len(reading.pages), tuple(wrong))
 
 
-def _openings(book: RealBook, reading: Book, outline: list[tuple[int, str, int]]) -> tuple[Share, Share]:
-    true = {page: title for level, title, page in outline if level in book.levels}
-    lists = {page for each in reading.contents for page in each.pages}
-    true = {page: title for page, title in true.items() if page not in lists}
-    read = {opening.page: opening.title for opening in reading.openings if min(true) <= opening.page <= max(true)}
-    missed = tuple(f"p. {page}: missed {title!r}" for page, title in true.items() if page not in read)
-    false = tuple(
-        f"p. {page}: no opening, read {title!r}" for page, title in read.items() if page not in {*true, *book.unlisted}
-    )
-    return Share(len(true) - len(missed), len(true), missed), Share(len(read) - len(false), len(read), false)
-
-
-def _contents(reading: Book, outline: list[tuple[int, str, int]]) -> tuple[Share, Share]:
-    titles: dict[int, list[tuple[int, str]]] = defaultdict(list)
-    for level, title, page in outline:
-        titles[page].append((level, plain(title)[-ENOUGH:]))
-    entries = [entry for each in reading.contents if each.kind == "contents" for entry in each.entries]
-    known = {title for of_page in titles.values() for _, title in of_page}
-    entries = [entry for entry in entries if any(_is(plain(entry.text), title) for title in known)]
-    wrong, deepest, found = [], 0, set()
-    for entry in entries:
-        level, key = _outlined(entry, titles)
-        if level is None:
-            wrong.append(f"{entry.text!r} {entry.number}: read as p. {entry.target}, heading on {entry.heading}")
-        else:
-            deepest = max(deepest, level)
-            found.add(key)
-    asked = {(page, plain(title)[-ENOUGH:]) for level, title, page in outline if level <= deepest}
-    lacking = tuple(f"p. {page}: not in the contents as read: …{title}" for page, title in sorted(asked - found))
+def _openings(book: RealBook, truth: Truth, reading: Book) -> tuple[Share, Share]:
+    read = {opening.page: opening.title for opening in reading.openings}
+    known = {*truth.openings, *book.unlisted}
+    missed = tuple(f"p. {page}: missed {title!r}" for page, title in truth.openings.items() if page not in read)
+    false = tuple(f"p. {page}: no opening, read {title!r}" for page, title in read.items() if page not in known)
     return (
-        Share(len(entries) - len(wrong), len(entries), tuple(wrong)),
-        Share(len(asked & found), len(asked) if entries else 0, lacking),
+        Share(len(truth.openings) - len(missed), len(truth.openings), missed),
+        Share(len(read) - len(false), len(read), false),
     )
 
 
-def _outlined(
-    entry: ContentsEntry, titles: dict[int, list[tuple[int, str]]]
-) -> tuple[int | None, tuple[int, str] | None]:
-    """The level of the outline's entry that this one is, on the page that its number leads to."""
-    read = plain(entry.text)
-    for level, title in titles.get(entry.target or 0, []):
-        if _is(read, title):
-            return level, (entry.target or 0, title)
-    return None, None
+def _listed(truth: Truth, entries: list[ContentsEntry]) -> Share:
+    """The headings that are printed in the contents, and found there."""
+    leading_to: dict[int, list[ContentsEntry]] = defaultdict(list)
+    for entry in entries:
+        for page in {entry.target, entry.heading} - {None}:
+            leading_to[page or 0].append(entry)
+    wrong = tuple(
+        f"p. {heading.page}: {heading.title!r} is in the contents, and not read so"
+        for heading in truth.listed
+        if not any(_is(entry, heading) for entry in leading_to[heading.page])
+    )
+    return Share(len(truth.listed) - len(wrong), len(truth.listed), wrong)
 
 
-def _is(read: str, title: str) -> bool:
-    """Whether an entry's letters are those of a title, the numbers before either aside."""
-    return bool(title) and (read.endswith(title) or title.endswith(read[-ENOUGH:]))
+def _right(truth: Truth, entries: list[ContentsEntry]) -> Share:
+    """The entries read that lead to a page with such a heading."""
+    on_page: dict[int, list[Heading]] = defaultdict(list)
+    for heading in truth.outline:
+        on_page[heading.page].append(heading)
+
+    def leads_right(entry: ContentsEntry) -> bool:
+        pages = {page for page in (entry.target, entry.heading) if page}
+        if any(_is(entry, heading) for page in pages for heading in on_page[page]):
+            return True
+        outlined = any(_is(entry, heading) for heading in truth.outline)
+        return not outlined and any(truth.texts[page - 1].has(plain(entry.text)) for page in pages)
+
+    wrong = tuple(
+        f"p. {entry.page}: {entry.text!r} {entry.number}: read as p. {entry.target}, heading on {entry.heading}"
+        for entry in entries
+        if not leads_right(entry)
+    )
+    return Share(len(entries) - len(wrong), len(entries), wrong)
+
+
+def _is(entry: ContentsEntry, heading: Heading) -> bool:
+    """Whether an entry's letters are those of a heading, the numbers before either aside."""
+    read, title = plain(entry.text), heading.letters
+    return bool(read and title) and (read.endswith(title[-ENOUGH:]) or title.endswith(read[-ENOUGH:]))
