@@ -329,6 +329,8 @@ def _title(heading: Sequence[Line], setting: Setting) -> tuple[str, str | None]:
 
 
 def _numbers(text: str) -> bool:
-    """Whether a line says no more than a number, or a word and a number."""
+    """Whether a line says no more than a number, or one and a word (``Chapter 3``, ``3. fejezet``)."""
     words = text.split()
-    return 1 <= len(words) <= 2 and number_in(words[-1].strip(".:")) is not None
+    if not 1 <= len(words) <= 2:
+        return False
+    return number_in(words[-1].strip(".:")) is not None or words[0].strip(".:").isdecimal()

@@ -27,7 +27,9 @@ FRONT = ("half", "title", "imprint", "dedication", "contents")
 
 @dataclass(frozen=True)
 class Design:
-    """What ``design.typ`` asks. Chapters count from 0; a paragraph is ``chapter.paragraph``, both from 0."""
+    """What ``design.typ`` asks. Chapters count from 0; a paragraph is ``chapter.paragraph``, both from 0. Of every
+    so many paragraphs one has a break after it (``scenes``), is set in (``extracts``) or has a footnote (``notes``).
+    """
 
     chapters: tuple[dict[str, Any], ...]
     title: str = "The Keeper of the Low Light"
@@ -35,17 +37,30 @@ class Design:
     author: str = "Ottilie Varne"
     dedication: str = "For whoever finds this on a wet afternoon"
     imprint: tuple[str, ...] = IMPRINT
+    subtitle: str | None = None
+    series: tuple[str, ...] = ("Letters from the Pump", "Second Harbour", "Seven Weathers")
+    motto: str = "Low water is a promise."
+    foreword: dict[str, Any] = field(default_factory=dict)
     lang: str = "en"
     contents_name: str = "Contents"
     front: tuple[str, ...] = FRONT
-    front_pages: int = 8
     front_numbers: str = "none"
     folio: str = "foot"
+    folio_set: str = "1"
     heads: bool = True
+    verso_head: str | None = None
     heading: str = "large"
     openings: str = "recto"
     contents: str = "leaders"
     sinkage: float = 90
+    below: float = 30
+    begins: str = "plain"
+    scenes: int = 0
+    scene_mark: str | None = None
+    extracts: int = 0
+    notes: int = 0
+    spaced: bool = False
+    contents_at_end: bool = False
     outside: float = 45
     verse: bool = False
     right_bound: bool = False
@@ -81,7 +96,7 @@ class Design:
 
 
 class Spot(NamedTuple):
-    """A place in the book: its name, the page of the file, and how far down from the trimmed head, in points."""
+    """A place in the book: its name, the page of the file, and its baseline in points from the trimmed head."""
 
     name: str
     page: int
@@ -89,8 +104,8 @@ class Spot(NamedTuple):
 
 
 class Layout(NamedTuple):
-    """Where Typst's own layout has the parts of the front matter, the openings of chapters, and paragraphs: where each
-    starts, and where the line after it would start."""
+    """Where Typst's own layout has the parts of the front matter, the openings of chapters, pictures, and the first and
+    the last line of each paragraph."""
 
     front: dict[str, int]
     openings: tuple[int, ...]
@@ -118,13 +133,16 @@ def prose(
 
 
 def set_by_typst(design: Design, out: Path) -> Path:
-    """Set the book."""
+    """Set the book, as a print file: what Typst links, as notes to their marks, is no longer linked."""
     inputs = _inputs(design, out.parent)
     typst.compile(SOURCE, output=out, root="/", sys_inputs=inputs)
-    if design.right_bound:
-        with pikepdf.open(out, allow_overwriting_input=True) as pdf:
+    with pikepdf.open(out, allow_overwriting_input=True) as pdf:
+        for page in pdf.pages:
+            if "/Annots" in page:
+                del page["/Annots"]
+        if design.right_bound:
             pdf.Root.ViewerPreferences = pikepdf.Dictionary(Direction=pikepdf.Name.R2L)
-            pdf.save(out)
+        pdf.save(out)
     return out
 
 
@@ -145,14 +163,10 @@ def layout(design: Design) -> Layout:
     )
 
 
-def opening_pages(design: Design) -> tuple[int, ...]:
-    """The page of the file that each chapter opens on, by Typst's own layout."""
-    return layout(design).openings
-
-
 def _inputs(design: Design, folder: Path) -> dict[str, str]:
     values = {each.name: getattr(design, each.name) for each in fields(design)}
-    if design.plates:
+    values["verso_head"] = design.verso_head or design.title
+    if design.plates or "frontispiece" in design.front:
         picture = folder / "picture.png"
         Image.linear_gradient("L").resize((1250, 830)).save(picture)
         values["picture"] = str(picture)

@@ -12,8 +12,9 @@ from typing import Any, NamedTuple
 
 from tests.books.designs.by_typst import Design, Layout, Spot, layout
 
-PAGE, HEAD, FOOT, LEADING, BETWEEN = 648.0, 66.0, 66.0, 15.0, 4.0
-"""Height and margins of these designs, the distance from line to line, and what of it lies between lines; points."""
+HEAD, LEADING, LOWEST = 66.0, 15.0, 578.7
+"""Head margin of these designs, the distance from line to line, and where the last baseline of a page may stand at the
+lowest, from the trimmed head; points."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,7 @@ def chapter_on_verso(sound: Design) -> Flawed:
 
 def text_on_verso(sound: Design) -> Flawed:
     """The text starts facing the end of the front matter; where folios are printed all are on the wrong side."""
-    design = sound.but(body_on="even", front_pages=sound.front_pages - 1)
+    design = sound.but(body_on="even")
     if sound.folio == "none":
         return Flawed(design, "chapter-on-verso", (layout(design).openings[0],))
     return Flawed(design, "folio-parity", tuple(numbered(design)))
@@ -51,9 +52,8 @@ def text_on_verso(sound: Design) -> Flawed:
 
 def front_matter_counted(sound: Design) -> Flawed:
     """A start number that was never set."""
-    page = layout(sound).openings[0]
-    first = page - 2 * ("part" in sound.chapters[0])
-    return Flawed(sound.but(first_number=first), "first-folio", (page,))
+    places = layout(sound)
+    return Flawed(sound.but(first_number=first_numbered(sound, places)), "first-folio", (places.openings[0],))
 
 
 def numbered_from_two(sound: Design) -> Flawed:
@@ -101,18 +101,17 @@ def sunk(chapter: int, by: float) -> Spoil:
 def page_starts_lower(sound: Design) -> Flawed:
     """Ten points above the first line of a page that starts with a paragraph."""
     places = layout(sound)
-    start = next(spot for spot in inner_starts(places) if spot.y < HEAD + LEADING)
+    start = next(spot for spot in inner_starts(sound, places) if spot.y < HEAD + LEADING)
     return Flawed(sound.but(pushed=(start.name,)), "uneven-text-block", (start.page,))
 
 
 def page_ends_early(sound: Design) -> Flawed:
     """A break by hand before a paragraph three to five lines above the foot."""
     places = layout(sound)
-    low, high = PAGE - FOOT - 5.5 * LEADING, PAGE - FOOT - 2.5 * LEADING
     start = next(
         spot
-        for spot in inner_starts(places)
-        if low < spot.y < high and not {spot.page + 1, spot.page + 2} & set(places.openings)
+        for spot in inner_starts(sound, places)
+        if 3 <= lines_from(spot) <= 5 and not {spot.page + 1, spot.page + 2} & set(places.openings)
     )
     return Flawed(sound.but(breaks=(start.name,)), "uneven-text-block", (start.page,))
 
@@ -132,7 +131,9 @@ def head_on_blank(sound: Design) -> Flawed:
 def blank_inside(sound: Design) -> Flawed:
     """An empty page between two paragraphs; chapters then open on any side, lest others be added."""
     places = layout(sound)
-    name = next(spot.name for spot in inner_starts(places) if spot.page == places.openings[1] + 1 and spot.y > 200)
+    name = next(
+        spot.name for spot in inner_starts(sound, places) if spot.page == places.openings[1] + 1 and spot.y > 200
+    )
     design = sound.but(blanks=(name,), openings="any")
     return Flawed(design, "blank-run", (layout(design).starts[name].page - 1,))
 
@@ -143,6 +144,10 @@ def blanks_before(sound: Design) -> Flawed:
     design = sound.but(blanks_before=(chapter,))
     page = layout(design).openings[chapter]
     return Flawed(design, "blank-run", (page - 3, page - 2, page - 1))
+
+
+def in_front(*parts: str) -> Callable[[Design], bool]:
+    return lambda design: set(parts) <= set(design.front)
 
 
 def front_order(first: str, second: str) -> Spoil:
@@ -201,6 +206,11 @@ def kept_to_rectos(design: Design) -> bool:
     return design.openings == "recto"
 
 
+def leaves_blanks(design: Design) -> bool:
+    """Blanks on which head and folio can be told from one another."""
+    return kept_to_rectos(design) and design.folio != "head"
+
+
 def with_folios(design: Design) -> bool:
     return design.folio != "none"
 
@@ -214,11 +224,22 @@ def with_both(design: Design) -> bool:
 
 
 def with_contents(design: Design) -> bool:
-    return "contents" in design.front
+    return "contents" in design.front or design.contents_at_end
+
+
+def with_last_numbers(design: Design) -> bool:
+    """Of a list whose numbers stand before the titles, and all lead elsewhere, it is said that it could not be read."""
+    return with_contents(design) and design.contents != "left"
 
 
 def in_prose(design: Design) -> bool:
-    return not design.verse
+    """Only of what is set with indents is told where a paragraph ends, and only long pages ought to be full."""
+    return not design.verse and not design.spaced
+
+
+def in_nothing_but_prose(design: Design) -> bool:
+    """A line alone beside a picture, a note, a break or an extract may be alone for its sake."""
+    return in_prose(design) and not (design.plates or design.notes or design.scenes or design.extracts)
 
 
 FLAWS: dict[str, Flaw] = {
@@ -231,7 +252,7 @@ FLAWS: dict[str, Flaw] = {
     "numbers repeated": Flaw(numbers_stepping(-1), with_folios),
     "numbers going back": Flaw(numbers_stepping(-6), with_folios),
     "one entry off by two": Flaw(on_contents("contents-page-number", wrong_entries={"2": 2}), with_contents),
-    "a contents not made anew": Flaw(on_contents("contents-page-number", stale=2), with_contents),
+    "a contents not made anew": Flaw(on_contents("contents-page-number", stale=2), with_last_numbers),
     "a chapter left out of the contents": Flaw(on_contents("contents-missing-entry", unlisted=(3,)), with_contents),
     "a stray heading in the contents": Flaw(
         on_contents("contents-missing-entry", stray={"1": "An empty afternoon in the net loft"}), with_contents
@@ -239,34 +260,43 @@ FLAWS: dict[str, Flaw] = {
     "an opening lower than the others": Flaw(sunk(2, 24.0)),
     "an opening higher than the others": Flaw(sunk(4, -30.0)),
     "a page that starts lower": Flaw(page_starts_lower, in_prose),
-    "a page that ends early": Flaw(page_ends_early, in_prose),
-    "a folio on a blank": Flaw(folio_on_blank, lambda design: kept_to_rectos(design) and with_folios(design)),
-    "a head on a blank": Flaw(head_on_blank, lambda design: kept_to_rectos(design) and with_heads(design)),
+    "a page that ends early": Flaw(page_ends_early, lambda design: in_prose(design) and not design.notes),
+    "a folio on a blank": Flaw(folio_on_blank, lambda design: leaves_blanks(design) and with_folios(design)),
+    "a head on a blank": Flaw(head_on_blank, lambda design: leaves_blanks(design) and with_heads(design)),
     "a blank inside a chapter": Flaw(blank_inside),
     "three blanks before a chapter": Flaw(blanks_before, kept_to_rectos),
-    "contents before the title page": Flaw(front_order("title", "contents"), with_contents),
+    "contents before the title page": Flaw(front_order("title", "contents"), in_front("title", "contents")),
     "the imprint before the title page": Flaw(front_order("title", "imprint")),
     "another chapter's title in the head": Flaw(head_of_another, with_heads),
     "the head of the other side": Flaw(head_of_other_side, with_heads),
     "a head over an opening": Flaw(head_over_opening, with_heads),
     "a head that is missing": Flaw(head_missing, with_both),
-    "widows": Flaw(widows, in_prose),
-    "orphans": Flaw(orphans, in_prose),
+    "widows": Flaw(widows, in_nothing_but_prose),
+    "orphans": Flaw(orphans, in_nothing_but_prose),
     "another title in the properties": Flaw(other_document_title),
 }
+
+
+def first_numbered(design: Design, places: Layout) -> int:
+    """The page that bears 1 or would: the first chapter's, or the title of its part."""
+    return places.openings[0] - 2 * ("part" in design.chapters[0])
 
 
 def numbered(design: Design) -> list[int]:
     """The pages that bear a folio: from each opening to the end of the chapter's last paragraph, less plates."""
     places = layout(design)
-    last = {end.name.split(".")[0]: end.page - (end.y < HEAD + 1) for end in places.ends.values()}
+    last = {end.name.split(".")[0]: end.page for end in places.ends.values()}
     pages = [page for chapter, first in enumerate(places.openings) for page in range(first, last[str(chapter)] + 1)]
     return [page for page in pages if page not in places.plates]
 
 
-def inner_starts(places: Layout) -> list[Spot]:
-    """Paragraphs that start on pages inside chapters."""
-    return [spot for spot in places.starts.values() if spot.page not in places.openings]
+def inner_starts(design: Design, places: Layout) -> list[Spot]:
+    """Paragraphs that start on pages inside chapters, and not after a break in the text."""
+    return [
+        spot
+        for name, spot in places.starts.items()
+        if spot.page not in places.openings and not (design.scenes and int(name.split(".")[1]) % design.scenes == 0)
+    ]
 
 
 def inner_recto(design: Design) -> int:
@@ -278,18 +308,19 @@ def inner_recto(design: Design) -> int:
 def after_blank(places: Layout) -> int:
     """A chapter that has a blank before it: the last of the chapter before ends two pages earlier."""
     ends = list(places.ends.values())
-    last = [before.page - (before.y < HEAD + 1) for before, end in pairwise(ends) if before.name[0] != end.name[0]]
+    last = [before.page for before, end in pairwise(ends) if before.name[0] != end.name[0]]
     return next(at for at, page in enumerate(places.openings) if at > 1 and last[at - 1] == page - 2)
 
 
+def lines_from(spot: Spot) -> int:
+    """How many lines a page takes from here to its foot."""
+    return int((LOWEST - spot.y) / LEADING) + 1
+
+
 def stranded(places: Layout, kind: str) -> tuple[int, ...]:
-    """The pages with a widow, or an orphan, by where paragraphs start and how many lines they have."""
-    found = set()
-    for name, start in places.starts.items():
-        end = places.ends[name]
-        left, over = int((PAGE - FOOT + BETWEEN - start.y) / LEADING), round((end.y - HEAD) / LEADING)
-        if end.page == start.page + 1 and kind == "orphan" and left == 1 and over >= 1:
-            found.add(start.page)
-        if end.page == start.page + 1 and kind == "widow" and over == 1 and left >= 1:
-            found.add(end.page)
-    return tuple(sorted(found))
+    """The pages with a widow, or an orphan: of paragraphs that go on overleaf, those whose last line is the first
+    there, or whose first line is the last here."""
+    over = [(start, places.ends[name]) for name, start in places.starts.items() if places.ends[name].page > start.page]
+    if kind == "widow":
+        return tuple(sorted({end.page for _, end in over if end.y < HEAD + LEADING}))
+    return tuple(sorted({start.page for start, _ in over if lines_from(start) == 1}))

@@ -11,14 +11,15 @@ from tests.books.designs.sound import SOUND
 
 __all__ = ["FLAWED", "SOUND", "Flawed", "pairs"]
 
+MOST_CHAPTERS = 10
 Maker = Callable[[], Flawed]
 
 
 def pairs() -> Iterator[tuple[str, str]]:
-    """Every flaw, and every design that can have it."""
+    """Every flaw, and every design of a few long chapters that can have it."""
     for flaw in FLAWS:
         for name, design in SOUND.items():
-            if FLAWS[flaw].fits(design):
+            if FLAWS[flaw].fits(design) and len(design.chapters) <= MOST_CHAPTERS:
                 yield flaw, name
 
 
