@@ -14,6 +14,7 @@ import pickle
 import re
 import tempfile
 import time
+from collections.abc import Iterable
 from pathlib import Path
 
 import pikepdf
@@ -83,11 +84,36 @@ def producer_of(path: Path) -> str:
     """The program that says it wrote the file, in one word or two."""
     with pikepdf.open(path) as pdf:
         producer = str(pdf.docinfo.get("/Producer", ""))
-    return re.match(r"(?:[A-Z]\w* )?[\w./-]+", producer).group() if producer else "–"
+    name = re.match(r"(?:[A-Z]\w* )?[\w./-]+", producer)
+    return name.group() if name else "–"
 
 
 def show(share: Share) -> str:
     return f"{share.right}/{share.of}" if share.of else "–"
+
+
+def print_row(cells: Iterable[str]) -> None:
+    print("| " + " | ".join(cells) + " |", flush=True)
+
+
+def told(book: RealBook, details: bool) -> Result:
+    """Print what became of one book."""
+    result, seconds, of = row(book)
+    about = (book.name, book.corpus.package, producer_of(file_of(book)), str(result.pages))
+    print_row((*about, *map(show, result.shares), f"{seconds:.3f}", f"{seconds / of:.1%}"))
+    if details:
+        for share in result.shares:
+            for wrong in share.wrong[:MOST_DETAILS]:
+                print("    ", wrong)
+    return result
+
+
+def together(results: list[Result]) -> Iterable[str]:
+    """The row of all the books that the promise is made for."""
+    yield from ("all that are asked", "", "", str(sum(result.pages for result in results)))
+    for shares in zip(*(result.shares for result in results), strict=True):
+        yield show(Share(sum(share.right for share in shares), sum(share.of for share in shares)))
+    yield from ("", "")
 
 
 def main() -> None:
@@ -95,28 +121,12 @@ def main() -> None:
     parser.add_argument("names", nargs="*")
     parser.add_argument("--details", action="store_true")
     asked = parser.parse_args()
-    print("| " + " | ".join(COLUMNS) + " |")
+    print_row(COLUMNS)
     print("|" + "---|" * len(COLUMNS))
-    for book in BOOKS:
-        if not book.corpus.path.exists() or (asked.names and book.name not in asked.names):
-            continue
-        result, seconds, of = row(book)
-        shares = result.shares
-        cells = [
-            book.name,
-            book.corpus.package,
-            producer_of(file_of(book)),
-            str(result.pages),
-            *map(show, shares),
-            f"{seconds:.3f}",
-            f"{seconds / of:.1%}",
-        ]
-        print("| " + " | ".join(cells) + " |", flush=True)
-        if asked.details:
-            for share in shares:
-                for wrong in share.wrong[:MOST_DETAILS]:
-                    print("    ", wrong)
+    books = [book for book in BOOKS if book.corpus.path.exists() and (not asked.names or book.name in asked.names)]
+    results = [(book, told(book, asked.details)) for book in books]
     if not asked.names:
+        print_row(together([result for book, result in results if not book.not_asked]))
         print(f"\n{long_book()}")
 
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from tests import corpora
 from tests.book.shelf import BOOKS, RealBook
-from tests.book.truth import Result, Share, judged, truth_of
+from tests.book.truth import Result, Share, file_of, judged, truth_of, untold
 from tests.needs import needs_poppler
+from worker.book import read_book
+from worker.book.models import Book, ContentsList
+from worker.measure import measure
 
 ASKED = [
     pytest.param(book, marks=[book.corpus.missing, needs_poppler], id=book.name) for book in BOOKS if not book.not_asked
@@ -42,6 +46,37 @@ def test_the_file_tells_enough_to_judge_by(book: RealBook) -> None:
     openings = set(truth.openings.items())
     in_contents = {(heading.page, heading.title) for heading in truth.listed}
     assert len(openings & in_contents) >= 0.7 * len(openings)
+
+
+@corpora.R_LANG.missing
+@needs_poppler
+def test_a_wrong_reading_is_seen() -> None:
+    """Every figure falls below what is asked, where the reading is a page out."""
+    (book,) = (book for book in BOOKS if book.corpus == corpora.R_LANG)
+    reading = read_book(untold(measure(file_of(book), share=True)))
+    shifted = judged(book, a_page_out(reading))
+    assert all(share.value < least for share, least in figures(shifted).values())
+
+
+def a_page_out(reading: Book) -> Book:
+    """The reading, with what it says of each page said of the next, and each entry leading a page too far."""
+
+    def out(of_list: ContentsList) -> ContentsList:
+        entries = [
+            entry.model_copy(update={"target": (entry.target or 0) + 1, "heading": None}) for entry in of_list.entries
+        ]
+        return of_list.model_copy(update={"entries": tuple(entries)})
+
+    folios = [None, *(page.folio for page in reading.pages[:-1])]
+    return reading.model_copy(
+        update={
+            "pages": tuple(
+                page.model_copy(update={"folio": folio}) for page, folio in zip(reading.pages, folios, strict=True)
+            ),
+            "openings": tuple(each.model_copy(update={"page": each.page + 1}) for each in reading.openings),
+            "contents": tuple(map(out, reading.contents)),
+        }
+    )
 
 
 def test_there_are_enough_of_them() -> None:
