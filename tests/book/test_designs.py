@@ -30,10 +30,48 @@ RECTOS = (9, 15, 21, 27, 33, 39)
 ON_RECTOS = tuple(page - 8 for page in RECTOS)
 OPENINGS_NOT_READ = ("forty pages of one", "poems")
 """Where every page opens there is nothing to tell an opening from: that is said."""
-HEADSTART = {
-    3: r"\renewcommand*{\chapterheadstart}{\vspace*{80pt}}",
-    4: r"\renewcommand*{\chapterheadstart}{\vspace*{\beforechapskip}}",
+LATEX_FLAWS: dict[str, tuple[dict[int, str], str, tuple[int, ...]]] = {
+    "an opening lower": (
+        {
+            3: r"\renewcommand*{\chapterheadstart}{\vspace*{80pt}}",
+            4: r"\renewcommand*{\chapterheadstart}{\vspace*{\beforechapskip}}",
+        },
+        "sinkage",
+        (27,),
+    ),
+    "numbers skipped": ({2: r"\setcounter{page}{15}"}, "folio-order", (19,)),
+    "front matter counted": ({0: r"\setcounter{page}{9}"}, "first-folio", (9,)),
+    "a chapter on a verso": ({3: r"\openany", 4: r"\openright"}, "chapter-on-verso", (26,)),
+    "a folio on a blank": (
+        {1: r"\aliaspagestyle{cleared}{plain}", 2: r"\aliaspagestyle{cleared}{empty}"},
+        "folio-on-blank",
+        (14,),
+    ),
+    "a stray heading in the contents": (
+        {2: r"\addcontentsline{toc}{chapter}{An empty afternoon in the net loft}"},
+        "contents-missing-entry",
+        (7,),
+    ),
+    "a chapter left out of the contents": (
+        {
+            3: r"\addtocontents{toc}{\protect\setcounter{tocdepth}{-5}}",
+            4: r"\addtocontents{toc}{\protect\setcounter{tocdepth}{2}}",
+        },
+        "contents-missing-entry",
+        (7,),
+    ),
+    "the head of another chapter": (
+        {
+            3: r"\renewcommand{\chaptermark}[1]{\markright{Two Harbours}}",
+            4: r"\renewcommand{\chaptermark}[1]{\markright{#1}}",
+        },
+        "running-head",
+        (29, 31),
+    ),
 }
+"""What is said before a chapter, counted from 0, and what has to be found of it."""
+CHAPTER_STYLES = ("bringhurst", "dash", "southall", "tandh", "thatcher", "wilsondob")
+"""Of those that memoir brings, some that hang nothing into the margins and stretch no space above their headings."""
 
 Setter = Callable[[Path], Path]
 
@@ -42,12 +80,16 @@ OTHERS = [
     pytest.param(
         partial(set_by_latex, parts=True, openings="openany"), None, marks=needs_latex, id="memoir, parts, any side"
     ),
-    pytest.param(
-        partial(set_by_latex, before=HEADSTART), ("sinkage", (27,)), marks=needs_latex, id="memoir, an opening lower"
+    *(
+        pytest.param(
+            partial(set_by_latex, preamble=rf"\chapterstyle{{{style}}}", parts=at % 2 == 0, notes=at % 3 == 0), None,
+            marks=needs_latex, id=f"memoir, {style}",
+        )
+        for at, style in enumerate(CHAPTER_STYLES)
     ),
-    pytest.param(
-        partial(set_by_latex, before={2: r"\setcounter{page}{15}"}), ("folio-order", (19,)), marks=needs_latex,
-        id="memoir, numbers skipped",
+    *(
+        pytest.param(partial(set_by_latex, before=before), (rule, pages), marks=needs_latex, id=f"memoir, {name}")
+        for name, (before, rule, pages) in LATEX_FLAWS.items()
     ),
     pytest.param(
         partial(set_by_libreoffice, numbers=ON_RECTOS), None, marks=needs_libreoffice, id="a word processor"

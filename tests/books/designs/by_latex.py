@@ -20,7 +20,7 @@ SOURCE = r"""
 \pdfinfo{/Title (%(title)s) /Author (Ottilie Varne)}
 \pagestyle{headings}\makeoddhead{headings}{\itshape\rightmark}{}{\thepage}
 \makeevenhead{headings}{\thepage}{}{\itshape %(title)s}
-\renewcommand{\chaptermark}[1]{\markright{#1}}
+\makepsmarks{headings}{\renewcommand{\chaptermark}[1]{\markright{##1}}}
 \aliaspagestyle{part}{empty}\aliaspagestyle{cleared}{empty}
 \widowpenalty=10000 \clubpenalty=10000 \flushbottom
 %(preamble)s

@@ -173,7 +173,7 @@ def head_of_another(sound: Design) -> Flawed:
 
 def head_of_other_side(sound: Design) -> Flawed:
     page = inner_recto(sound)
-    return Flawed(sound.but(wrong_heads={str(page): sound.title}), "running-head", (page,))
+    return Flawed(sound.but(wrong_heads={str(page): sound.verso_head or sound.title}), "running-head", (page,))
 
 
 def head_missing(sound: Design) -> Flawed:
