@@ -20,6 +20,9 @@ from worker.measure.models import Box, Line
 NEAR = 8
 """Folios support each other over so many pages: an opening, a plate and a few blanks may lie between."""
 LEAST_SUPPORT = 3
+MOSTLY = 0.75
+"""Of the pages with text: where fewer have folios at head or foot, these may be numbers of chapters, and the folios
+stand in the side margin."""
 SAME_PLACE = 1.5
 """Folios at one place stand on baselines that are no further apart, in points."""
 LONGEST_ALONE = 24
@@ -54,9 +57,11 @@ def folios(leaves: Sequence[Leaf], block: TextBlock) -> dict[int, Folio]:
     """The folio of each page that has one, by page. None at all where too few numbers count on from each other."""
     found = {leaf.number: list(_at_edges(leaf)) for leaf in leaves}
     chosen = _chosen(found)
-    if len(chosen) < LEAST_SUPPORT:
-        found = {leaf.number: list(_at_sides(leaf, block)) for leaf in leaves}
-        chosen = _chosen(found)
+    if len(chosen) < MOSTLY * sum(bool(leaf.page.lines) for leaf in leaves):
+        beside = {leaf.number: list(_at_sides(leaf, block)) for leaf in leaves}
+        chosen_beside = _chosen(beside)
+        if len(chosen_beside) > len(chosen):
+            found, chosen = beside, chosen_beside
     chosen |= _at_known_places(found, chosen)
     return {page: _folio(candidate) for page, candidate in sorted(chosen.items())}
 
