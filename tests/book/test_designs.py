@@ -28,8 +28,8 @@ PRINTER = "common-paperback"
 RECTOS = (9, 15, 21, 27, 33, 39)
 """Where the chapters of LaTeX's and LibreOffice's books open that are kept to rectos: chapters of five pages."""
 ON_RECTOS = tuple(page - 8 for page in RECTOS)
-OPENINGS_NOT_READ = ("forty pages of one", "poems")
-"""Where every page opens there is nothing to tell an opening from: that is said."""
+OPENINGS_NOT_READ = ("poems",)
+"""Where every page opens, with no sinkage, there is nothing to tell an opening from: that is said."""
 LATEX_FLAWS: dict[str, tuple[dict[int, str], str, tuple[int, ...]]] = {
     "an opening lower": (
         {

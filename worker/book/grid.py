@@ -65,15 +65,22 @@ def setting_of(bodies: Sequence[Body]) -> Setting | None:
         return None
     sample = lines[:: max(1, len(lines) // ENOUGH_LINES)]
     fonts = Counter(line.font for line in sample)
+    size, font = median(line.size for line in sample), fonts.most_common(1)[0][0]
     return Setting(
-        size=median(line.size for line in sample),
+        size=size,
         leading=median(gaps),
         measure=sorted(line.box[2] - line.box[0] for line in sample)[int(0.9 * len(sample))],
-        head=_most_agree(body.leaf.from_head(body.lines[0].baseline) for body in full),
-        foot=_most_agree(body.leaf.from_foot(body.lines[-1].baseline) for body in full),
+        head=_most_agree(body.leaf.from_head(body.lines[0].baseline) for body in _bounded(full, 0, font, size)),
+        foot=_most_agree(body.leaf.from_foot(body.lines[-1].baseline) for body in _bounded(full, -1, font, size)),
         fonts=frozenset(font for font, count in fonts.items() if count >= COMMON_FONT * len(sample)),
-        font=fonts.most_common(1)[0][0],
+        font=font,
     )
+
+
+def _bounded(full: Sequence[Body], at: int, font: str, size: float) -> Sequence[Body]:
+    """Pages whose first (last) line is set as most of the text is, and no heading or note; all where there are none."""
+    lines = [(body, body.lines[at]) for body in full]
+    return [body for body, line in lines if line.font == font and abs(line.size / size - 1) < SAME_SIZE] or full
 
 
 def _gaps(lines: Sequence[Line]) -> list[float]:

@@ -42,8 +42,9 @@ def blank_run(case: Case) -> Iterator[Draft]:
 
 
 def _unexpected(case: Case, told: set[int]) -> Iterator[Draft]:
-    """Blanks that no opening asks for, in the body of the book: those of a long run are told as that."""
-    pages = case.book.pages if case.book else ()
+    """Blanks that no opening asks for, in the body of the book: those of a long run are told as that. Where no opening
+    could be read nothing is said."""
+    pages = case.book.pages if case.book and case.book.openings else ()
     unexpected = [page.page for page in pages if page.expected is False and page.part != "front"]
     unexpected = [page for page in unexpected if _text_goes_on(case.book, page)] if case.book else []
     left = [page for page in unexpected if page not in told]

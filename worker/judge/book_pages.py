@@ -50,6 +50,8 @@ def uneven_text_block(case: Case) -> Iterator[Draft]:
     yield from _facing(starts, book, case)
     low = [page for page in _off(starts, ALIGNED) if abs(starts[page]) < PICTURE_LINES * grid.leading]
     yield from _told("starts", low, starts, book, case)
+    if any(each.what == "paragraphs" for each in book.book.not_read):
+        return  # stanzas are kept together, and pages of them end where they may
     ends = {
         page.page: _from_foot(page, case) - grid.foot
         for page, last in inner
