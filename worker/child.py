@@ -121,6 +121,7 @@ def environment(folder: Path, limits: Limits) -> dict[str, str]:
         "PYTHONPATH": str(_ROOT),
         "PYTHONUNBUFFERED": "1",
         "PYTHONUSERBASE": site.getuserbase(),
+        "PYDANTIC_DISABLE_PLUGINS": "__all__",  # to look for them costs as much as a page or two
         "MALLOC_ARENA_MAX": "1",
         "OMP_NUM_THREADS": "1",
         "PRESSWORTHY_MAX_PAGES": str(limits.pages),

@@ -163,6 +163,8 @@ def _at_sides(leaf: Leaf, block: TextBlock) -> Iterator[Candidate]:
         return
     x0, x1 = leaf.page.trim[0] + left.usual, leaf.page.trim[2] - right.usual
     for line in leaf.page.lines:
+        if x0 - BESIDE <= line.box[0] <= x1 and x0 <= line.box[2] <= x1 + BESIDE:
+            continue
         text, box = _beside(line, x0, x1)
         number = number_in(text.strip(_AROUND + " ")) if 0 < len(text) <= WIDEST_SIDE else None
         if number is not None:

@@ -265,7 +265,8 @@ def _by_white_space(tops: Sequence[Top]) -> set[int]:
     if len(same) < max(LEAST_SUNK, FRESH * len(sunk)) or headed < len(same) / 2:
         return set()
     like = [top for top in tops if top.heading and not top.has_head and abs(top.sunk - usual) < ALIKE]
-    return {top.page for top in sunk if top.heading or top in same} | {
+    start = min(top.page for top in same)  # what is sunk before is front matter
+    return {top.page for top in sunk if (top.heading and top.page > start) or top in same} | {
         top.page for top in like if top.text_lines >= LEAST_TEXT
     }
 

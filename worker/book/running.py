@@ -84,14 +84,11 @@ def usual_size(lines: Sequence[Line]) -> float:
 
 def densest(values: Sequence[float], window: float = EDGE_WINDOW) -> tuple[int, int]:
     """The slice of sorted ``values`` that holds most of them within a window; the first of equals wins."""
-    best = (0, 0)
-    start = 0
-    for end, value in enumerate(values):
-        while value - values[start] > window:
-            start += 1
-        if end + 1 - start > best[1] - best[0]:
-            best = (start, end + 1)
-    return best
+    first = most = 0
+    for start, value in enumerate(values):
+        while start + most < len(values) and values[start + most] - value <= window:
+            first, most = start, most + 1
+    return first, first + most
 
 
 def _from_head(leaf: Leaf) -> _Outer:

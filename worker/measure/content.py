@@ -15,11 +15,16 @@ _PLAIN = rb"[^()\\]*+"
 _ESCAPE = rb"\\[\s\S]"
 _DEEPEST = rb"\(" + _PLAIN + rb"(?:" + _ESCAPE + _PLAIN + rb")*+\)"
 _DEEPER = rb"\(" + _PLAIN + rb"(?:(?:" + _ESCAPE + rb"|" + _DEEPEST + rb")" + _PLAIN + rb")*+\)"
-STRING = rb"\(" + _PLAIN + rb"(?:(?:" + _ESCAPE + rb"|" + _DEEPER + rb")" + _PLAIN + rb")*+\)"
+_ANY_STRING = rb"\(" + _PLAIN + rb"(?:(?:" + _ESCAPE + rb"|" + _DEEPER + rb")" + _PLAIN + rb")*+\)"
+_EASY_STRING = rb"\([^()]*+(?<!\\)\)"
+"""No parenthesis within, not even an escaped one: nearly all strings, in a third of the time."""
+STRING = rb"(?:" + _EASY_STRING + rb"|" + _ANY_STRING + rb")"
 HEX_STRING = rb"<[0-9A-Fa-f\s\0]*+>"
 _SPACE = rb"[\s\0]++"
 _COMMENT = rb"%[^\r\n]*+"
 _NUMBER = rb"[-+.\d]" + _REGULAR + rb"*+"
+_FIGURES = rb"[-+.\d\s\0]++(?:(?<=[\s\0])|(?!" + _REGULAR + rb"))"
+"""Numbers and the space between them at one go, where nothing else hangs on the last."""
 _NAME = rb"/" + _REGULAR + rb"*+"
 _WORD = rb"(?:true|false|null)(?!" + _REGULAR + rb")"
 _BETWEEN = rb"[^\[\]()<>%]*+"
@@ -32,8 +37,13 @@ _ARRAY = (
     + _BETWEEN
     + rb")*+\]"
 )
+_EASY_ARRAY = rb"\[" + _BETWEEN + rb"(?:" + _EASY_STRING + _BETWEEN + rb")*+\]"
 _OPERANDS = (
-    rb"((?:" + rb"|".join((_SPACE, _NUMBER, _ARRAY, _NAME, STRING, HEX_STRING, rb"<<|>>", _WORD, _COMMENT)) + rb")*+)"
+    rb"((?:"
+    + rb"|".join(
+        (_FIGURES, _SPACE, _NUMBER, _EASY_ARRAY, _ARRAY, _NAME, STRING, HEX_STRING, rb"<<|>>", _WORD, _COMMENT)
+    )
+    + rb")*+)"
 )
 _INSTRUCTION: Any = re.compile(_OPERANDS + rb"([A-Za-z'\"*]" + _REGULAR + rb"*+)")
 _OPERANDS_ALONE = re.compile(_OPERANDS)
@@ -57,18 +67,19 @@ def instructions(data: bytes) -> Iterator[Instruction]:
     position, carried = 0, b""
     while position < len(data):
         scan = _INSTRUCTION.scanner(data, position)  # of the standard library, though the type stubs lack it
+        last = None
         for found in iter(scan.match, None):
             operands, operator = found.groups()
-            position = found.end()
+            last = found
             if carried:
                 operands, carried = carried + operands, b""
             if operator == b"BI":
-                operands, position = _inline_image(data, position)
+                operands, position = _inline_image(data, found.end())
                 yield operands, operator
                 break
             yield operands, operator
         else:
-            position, carried = _step_over(data, position, carried)
+            position, carried = _step_over(data, last.end() if last else position, carried)
 
 
 def shown_parts(operands: bytes) -> list[bytes]:

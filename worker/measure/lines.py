@@ -95,8 +95,11 @@ def _line(runs: Row) -> Line:
             text += " "
         text = overlaid(text, run.text) if gap < _UNDER_ACCENT * run.size else text + run.text
         end = run.end[0]
-    largest = max(runs, key=lambda run: len(run.text))
-    x0, y0, x1, y1 = around([run.box for run in runs]) or largest.box
+    largest, box = runs[0], runs[0].box
+    if len(runs) > 1:
+        largest = max(runs, key=lambda run: len(run.text))
+        box = around([run.box for run in runs]) or box
+    x0, y0, x1, y1 = box
     return Line(
         box=(round(x0, PLACES), round(y0, PLACES), round(x1, PLACES), round(y1, PLACES)),
         baseline=round(largest.start[1], PLACES),

@@ -55,15 +55,14 @@ def laid_out(font: Font, operands: bytes, spacing: float, words: float) -> Laid:
     x, left, foot, right, head = 0.0, _NOWHERE, _NOWHERE, -_NOWHERE, -_NOWHERE
     letters: list[str] = []
     accented = False
-    for between, token in zip(parts[::2], parts[1::2], strict=False):
-        step = gaps[between]
+    steps, shown = map(gaps.__getitem__, parts[::2]), map(pieces.__getitem__, parts[1::2])
+    for step, (advance, ink, text, spaces, codes), token in zip(steps, shown, parts[1::2], strict=False):
         if step:
             x += step
             if step > _WORD_GAP:
                 letters.append(" ")
             elif step < _UNDER_ACCENT and letters:
                 accented = _stepped_back(letters, step) or accented
-        advance, ink, text, spaces, codes = pieces[token]
         if ink is not None:
             x0, y0, x1, y1 = ink if plain else font.spaced_ink(token, spacing, words)
             if x + x0 < left:
