@@ -36,6 +36,7 @@ COLUMNS = (
     "folios",
     "openings found",
     "no others",
+    "titles",
     "entries found",
     "entries right",
     "s",

@@ -25,6 +25,7 @@ def figures(of: Result) -> dict[str, tuple[Share, float]]:
         "folios": (of.folios, FOLIOS),
         "openings found": (of.found, OTHERS),
         "openings that are some": (of.no_others, OTHERS),
+        "their titles": (of.titles, OTHERS),
         "entries of the contents found, with their page": (of.listed, OTHERS),
         "entries that are some, and lead to their page": (of.right, OTHERS),
     }

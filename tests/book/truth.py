@@ -42,6 +42,8 @@ ENOUGH = 24
 """Letters of a title that are compared."""
 AT_THE_HEAD = 120
 """Letters at the head of a page among which the title is that opens it."""
+NUMBERED = 12
+"""Letters that a number before a title may have, "Chapter 12"."""
 AROUND_FOLIOS = "-–—[]()|/ "
 
 
@@ -98,21 +100,23 @@ class Share:
 class Result:
     """How one book was read.
 
-    ``found`` and ``no_others`` are recall and precision of the openings; ``listed`` are the entries that the contents
-    prints and that were read to lead to the right page. ``right`` are the entries read, those that lead to no page with
-    such a heading being wrong: the outline tells, or of what it leaves out the words on that page.
+    ``found`` and ``no_others`` are recall and precision of the openings, and ``titles`` those that are called as in the
+    outline; ``listed`` are the entries that the contents prints and that were read to lead to the right page. ``right``
+    are the entries read, those that lead to no page with such a heading being wrong: the outline tells, or of what it
+    leaves out the words on that page.
     """
 
     pages: int
     folios: Share
     found: Share
     no_others: Share
+    titles: Share
     listed: Share
     right: Share
 
     @property
     def shares(self) -> tuple[Share, ...]:
-        return (self.folios, self.found, self.no_others, self.listed, self.right)
+        return (self.folios, self.found, self.no_others, self.titles, self.listed, self.right)
 
 
 @cache
@@ -235,6 +239,7 @@ def judged(book: RealBook, reading: Book | None = None) -> Result:
         len(reading.pages),
         _folios(truth, reading),
         *_openings(book, truth, reading),
+        _titles(truth, reading),
         _listed(truth, entries),
         _right(truth, entries),
     )
@@ -258,6 +263,22 @@ def _openings(book: RealBook, truth: Truth, reading: Book) -> tuple[Share, Share
         Share(len(truth.openings) - len(missed), len(truth.openings), missed),
         Share(len(read) - len(false), len(read), false),
     )
+
+
+def _titles(truth: Truth, reading: Book) -> Share:
+    """Titles may be read with their numbers, or be listed with them."""
+    read = {opening.page: opening.title for opening in reading.openings}
+    wrong = tuple(
+        f"p. {page}: read {read.get(page)!r}, is {true!r}"
+        for page, true in truth.openings.items()
+        if not _is_called(read.get(page, ""), true)
+    )
+    return Share(len(truth.openings) - len(wrong), len(truth.openings), wrong)
+
+
+def _is_called(read: str, true: str) -> bool:
+    short, long = sorted((plain(read), plain(true)), key=len)
+    return bool(short) and long.endswith(short) and len(long) - len(short) <= NUMBERED
 
 
 def _listed(truth: Truth, entries: list[ContentsEntry]) -> Share:

@@ -28,6 +28,7 @@ ENOUGH_ENTRIES = 5
 """A list of so many that leads nowhere is said to be one that could not be read."""
 FOUND_AGAIN = 0.5
 """Of the entries of a contents: so many are headings somewhere in the book."""
+NEARLY_ALL = 0.9
 HARDLY = 0.05
 """Of what a list leads to: so much may be set as headings are where all are captions."""
 NEAR = 12
@@ -62,20 +63,30 @@ def contents_lists(
         return (), None
     titles = {page: [line for row in on if not row.number for line in row.lines] for page, on in rows.items()}
     headings = Headings(bodies, setting, titles, plates)
-    lists = _lists([part for run in _runs(rows) for part in _parted(run)], headings, pages)
+    in_front = max(NEAR, round(IN_FRONT * len(bodies)))
+    lists = _lists([part for run in _runs(rows) for part in _parted(run)], headings, pages, in_front)
     kept = _kept(lists)
-    return kept, None if kept else _not_read(lists, len(bodies))
+    return kept, None if kept else _not_read(lists, in_front)
 
 
-def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages) -> list[ContentsList]:
-    """Every list with its entries found: those of a contents at their pages, or elsewhere in the book."""
+def _lists(parts: Sequence[Sequence[Row]], headings: Headings, pages: Pages, in_front: int) -> list[ContentsList]:
+    """Every list with its entries found: those of a contents at their pages, or elsewhere in the book.
+
+    Where none leads to its pages, a contents may be out of date. Rows that begin with numbers may then be no list of
+    pages at all: they are one where they stand among the first pages, ``in_front``, and nearly all are headings.
+    """
     drafts = [(part, drafts_of(part, pages)) for part in parts]
     found = [(part, _on_their_pages(each, headings)) for part, each in drafts if len(each) >= LEAST_ON_PAGE]
     found = [(part, each) for part, each in found if len(each) >= LEAST_ENTRIES or _lead_all(each, headings)]
     leading = [each for _, each in found if _share(each) >= FOUND_AGAIN]
     captions = _captions(leading, headings)
-    for each in leading or [each for part, each in found if not part[0].leads]:
-        each[:] = _looked_for(each, headings)
+    for part, each in found:
+        if any(each is other for other in leading):
+            each[:] = _looked_for(each, headings)
+        elif not leading and (not part[0].leads or part[-1].page <= in_front):
+            sought = _looked_for(each, headings)
+            if not part[0].leads or _share(sought) >= NEARLY_ALL:
+                each[:] = sought
     lists = []
     for part, each in found:
         is_contents = _share(each) >= FOUND_AGAIN and not any(each is other for other in captions)
@@ -264,9 +275,9 @@ def _leads(each: ContentsList) -> bool:
     return sum(entry.target is not None for entry in each.entries) >= FOUND_AGAIN * len(each.entries)
 
 
-def _not_read(lists: Sequence[ContentsList], pages: int) -> NotRead | None:
+def _not_read(lists: Sequence[ContentsList], in_front: int) -> NotRead | None:
     for each in lists:
-        if len(each.entries) >= ENOUGH_ENTRIES and _leads(each) and each.pages[-1] <= max(NEAR, IN_FRONT * pages):
+        if len(each.entries) >= ENOUGH_ENTRIES and _leads(each) and each.pages[-1] <= in_front:
             why = f"the titles on page {each.pages[0]} of the file, listed with numbers, stand nowhere in the book"
             return NotRead(what="contents", why=why)
     return None

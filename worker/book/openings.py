@@ -10,14 +10,14 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import pairwise
 from statistics import median
 from typing import NamedTuple
 
 from worker.book.grid import LARGER, Setting, Style, style_of
 from worker.book.heads import Body
 from worker.book.models import ContentsEntry, Opening, OpeningSign
-from worker.book.numerals import number_in
+from worker.book.titles import Title, labels_of, parts_of, title_of
 from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
 from worker.measure.models import Bookmark, Line
@@ -33,6 +33,7 @@ MOST_ROWS = 8
 SHORT = 0.7
 """Of the measure: what is wider is no heading without larger type."""
 LEAST_TEXT = 2
+"""Lines of text below a heading; a page with fewer is a title of its own."""
 LEAST_LIKE = 2
 LEAST_LISTED = 2
 LEAST_SUNK = 3
@@ -44,7 +45,6 @@ LEAST_LETTERS = 6
 """A title of fewer letters is looked for as a line of its own."""
 TITLE_LINES = 2
 """Lines below what is plainly set as a heading that may be of it: a long title in the text's own type."""
-"""Lines of text below a heading; a page with fewer is a title of its own."""
 
 
 @dataclass(frozen=True)
@@ -91,15 +91,36 @@ def openings(
     """
     left_out = set(apart)
     tops = {top.page: top for top in _tops(bodies, setting, with_heads) if top.page not in left_out}
-    listed = _named([_Named(each.level, each.text, (each.target, each.heading)) for each in contents], tops)
-    outlined = _named([_Named(each.level, each.title, (each.page,)) for each in outline], tops)
+    entries = [_Named(each.level, each.text, (each.target, each.heading)) for each in contents]
+    bookmarks = [_Named(each.level, each.title, (each.page,)) for each in outline]
+    listed, outlined = _named(entries, tops), _named(bookmarks, tops)
     styles = _opening_styles(list(tops.values()), bodies, setting, left_out)
     chosen = _by_style(styles) | listed | outlined
     if sum(tops[page].lines_below >= LEAST_TEXT for page in chosen) < LEAST_LIKE:
         chosen |= _by_white_space([top for top in tops.values() if top.page not in chosen])
     chosen |= _just_like(chosen, tops)
     chosen |= _parts(styles, list(tops.values()), chosen)
-    return tuple(_opening(tops[page], setting, page in listed, page in outlined) for page in sorted(chosen))
+    opened = [(tops[page], parts_of(_heading_of(tops[page]))) for page in sorted(chosen)]
+    labels, titles = labels_of(parts for _, parts in opened), _titles([*entries, *bookmarks])
+    return tuple(
+        _opening(
+            top,
+            title_of(parts, labels, LARGER * setting.size, titles[top.page]),
+            setting,
+            listed=top.page in listed,
+            outlined=top.page in outlined,
+        )
+        for top, parts in opened
+    )
+
+
+def _titles(headings: Iterable[_Named]) -> Mapping[int | None, Sequence[str]]:
+    """The letters of what is said to stand on each page."""
+    titles: dict[int | None, list[str]] = defaultdict(list)
+    for heading in headings:
+        for page in heading.pages:
+            titles[page].append(plain_letters(without_number(heading.text)))
+    return titles
 
 
 def _tops(bodies: Sequence[Body], setting: Setting, with_heads: frozenset[int]) -> Iterable[Top]:
@@ -291,8 +312,12 @@ def _just_like(chosen: set[int], tops: Mapping[int, Top]) -> set[int]:
     }
 
 
-def _opening(top: Top, setting: Setting, listed: bool, outlined: bool) -> Opening:
-    heading = top.heading or top.body.lines[:1]
+def _heading_of(top: Top) -> Sequence[Line]:
+    return top.heading or top.body.lines[:1]
+
+
+def _opening(top: Top, title: Title, setting: Setting, *, listed: bool, outlined: bool) -> Opening:
+    heading = _heading_of(top)
     signs: list[OpeningSign] = []
     if any(line.size >= LARGER * setting.size for line in heading):
         signs.append("size")
@@ -306,32 +331,13 @@ def _opening(top: Top, setting: Setting, listed: bool, outlined: bool) -> Openin
         signs.append("contents")
     if outlined:
         signs.append("outline")
-    title, number = _title(heading, setting)
     return Opening(
         page=top.page,
         kind="chapter" if top.lines_below >= LEAST_TEXT else "part",
-        title=title,
-        number=number,
-        box=around([line.box for line in heading]) or heading[0].box,
+        title=title.text,
+        number=title.number,
+        box=around([line.box for line in title.lines]) or heading[0].box,
         sinkage=top.body.leaf.from_head(heading[0].baseline),
         size=max(line.size for line in heading),
         signs=tuple(signs),
     )
-
-
-def _title(heading: Sequence[Line], setting: Setting) -> tuple[str, str | None]:
-    """The words of a heading, and the line above them that numbers it, if one does. What follows in other type, as the
-    first section's heading, is not of it."""
-    large = [line for line in heading if line.size >= LARGER * setting.size] or list(heading)
-    groups = [" ".join(line.text for line in lines) for _, lines in groupby(large, style_of)]
-    if not _numbers(groups[0]):
-        return groups[0], None
-    return groups[1] if len(groups) > 1 else groups[0], groups[0]
-
-
-def _numbers(text: str) -> bool:
-    """Whether a line says no more than a number, or one and a word (``Chapter 3``, ``3. fejezet``)."""
-    words = text.split()
-    if not 1 <= len(words) <= 2:
-        return False
-    return number_in(words[-1].strip(".:")) is not None or words[0].strip(".:").isdecimal()
