@@ -185,7 +185,7 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
     measurements = measurements.model_copy(update={"pages": (*measurements.pages[:8], odd, *measurements.pages[9:])})
     inside = next(
         setting
-        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO).settings
         if setting.name == "inside"
     )
     assert inside.measured == 10
@@ -196,7 +196,7 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
 def test_nothing_is_typed_where_nothing_was_found() -> None:
     measurements = book(64)
     judged = judge(measurements, MONO)
-    assert all(setting.set is None for setting in setup(measurements, read_book(measurements), judged, MONO))
+    assert all(setting.set is None for setting in setup(measurements, read_book(measurements), judged, MONO).settings)
 
 
 def test_a_book_too_long_for_its_paper_goes_to_the_next_that_takes_it() -> None:
@@ -204,7 +204,7 @@ def test_a_book_too_long_for_its_paper_goes_to_the_next_that_takes_it() -> None:
     measurements = book(860)
     paper = {
         setting.name: setting
-        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO).settings
     }
     assert paper["paper-width"].set == pytest.approx(481.89, abs=0.01)
     assert paper["paper-height"].set == pytest.approx(691.65, abs=0.01)
@@ -216,7 +216,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
         '[interior]\ntrims = [{ width = "6 in", height = "9 in" }]\n[interior.margins]\n',
         source="bare.toml",
     )
-    settings = setup(book(40), read_book(book(40)), judge(book(40), bare), bare)
+    settings = setup(book(40), read_book(book(40)), judge(book(40), bare), bare).settings
     assert [setting.name for setting in settings] == [
         *("paper-width", "paper-height", "inside", "outside", "head", "foot"),
     ]
@@ -228,7 +228,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
 def test_pages_without_text_have_no_margins(findings: tuple[object, ...]) -> None:
     blank = book(3).model_copy(update={"pages": tuple(page_of(n, blank=True) for n in (1, 2, 3))})
     judged: Judgement = judgement(findings, 3)  # type: ignore[arg-type]
-    settings = {setting.name: setting for setting in setup(blank, read_book(blank), judged, MONO)}
+    settings = {setting.name: setting for setting in setup(blank, read_book(blank), judged, MONO).settings}
     assert settings["inside"].measured is None
     assert settings["inside"].set is None
     assert "gutter" not in settings

@@ -16,7 +16,8 @@ from worker.report.setup import setup
 def compose(
     measurements: Measurements, book: Book, judgement: Judgement, profile: Profile, *, measured_at: datetime
 ) -> Report:
-    """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold."""
+    """The report on one file for one printer."""
+    settled = setup(measurements, book, judgement, profile)
     return Report(
         verdict=judgement.verdict,
         summary=judgement.summary,
@@ -25,8 +26,8 @@ def compose(
         pages=measurements.document.pages,
         judged_as_pages=judgement.judged_as_pages,
         findings=judgement.findings,
-        setup=setup(measurements, book, judgement, profile),
-        after_setup=None,
+        setup=settled.settings,
+        after_setup=settled.after,
         book=book if book.pages else None,
         not_checked=judgement.not_checked,
         measured_at=measured_at,
