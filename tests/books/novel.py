@@ -47,6 +47,7 @@ class Novel:
     chapters: int = 22
     words: int = 3600
     rectos: bool = False
+    justified: bool = True
 
     def texts(self) -> list[list[str]]:
         """The paragraphs of each chapter; chapters differ in length by up to a third."""
@@ -75,7 +76,7 @@ def set_by_typst(novel: Novel, folder: Path) -> Path:
     source = folder / "novel.typ"
     shutil.copy(TYPST, source)
     names = (*MARGINS, "trim", "header", "footer", "mirrored", "folio_start", "size",
-             "leading", "rectos", "picture_width")  # fmt: skip
+             "leading", "rectos", "justified", "picture_width")  # fmt: skip
     facts = {name: getattr(novel, name) for name in names} | {
         "title": TITLE,
         "author": AUTHOR,

@@ -69,7 +69,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
-        flow=flow_of(bodies, setting, kinds.of, frozenset(opening.page for opening in opened)),
+        flow=flow_of(bodies, setting, block, kinds.of, frozenset(opening.page for opening in opened)),
         not_read=tuple(
             each for each in (no_contents, kinds.not_read, no_paragraphs, None if opened else _NO_OPENINGS) if each
         ),

@@ -7,33 +7,51 @@ measure. Depths are lines of text, lengths are points.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import zip_longest
 from statistics import median
+from typing import NamedTuple
 
 from worker.book.grid import Setting
 from worker.book.heads import Body
 from worker.book.leaf import SAME_ROW
-from worker.book.models import Flow, PageKind, Stretch
-from worker.measure.models import Line
+from worker.book.models import Flow, PageKind, Stretch, TextBlock
 
 PARTS = 20
 """Lengths of paragraphs are told in such parts of the measure."""
 LONGEST = 60
 """Measures: a longer paragraph counts as one of this length and another one."""
-SET_BACK = 0.5
-"""Ems by which the first line of a paragraph stands in."""
+SPARE = 0.5
+"""Ems by which the first line of a paragraph stands in, and by which the width of a word may be misjudged."""
+ROUNDING = 0.01
 AT_FOOT = 4
 """Lines by which a page may end higher for the sake of a widow, an orphan or a heading; more is white space."""
 
 
-def flow_of(bodies: Sequence[Body], setting: Setting, kinds: Mapping[int, PageKind], opened: Collection[int]) -> Flow:
+class _Row(NamedTuple):
+    """A line of text: where it starts and ends from the left edge of its block, and the width of its first word."""
+
+    start: float
+    end: float
+    first_word: float
+    page: int
+
+
+def flow_of(
+    bodies: Sequence[Body],
+    setting: Setting,
+    block: TextBlock,
+    kinds: Mapping[int, PageKind],
+    opened: Collection[int],
+) -> Flow:
     """The stretches of running text, and the lengths of its paragraphs."""
     stretches, lengths = [], [0] * (PARTS * LONGEST + 1)
     runs = list(_runs(bodies, kinds, opened))
     for run in runs:
-        stretches.append(_stretch(run, setting))
-        for length in _paragraphs(_text_of(run, setting), setting):
+        rows = list(_rows(run, setting, block))
+        stretches.append(_stretch(run, setting, len(rows)))
+        for length in _paragraphs(rows, setting):
             lengths[length] += 1
     while lengths and not lengths[-1]:
         lengths.pop()
@@ -63,13 +81,12 @@ def _runs(bodies: Sequence[Body], kinds: Mapping[int, PageKind], opened: Collect
         yield run
 
 
-def _stretch(run: Sequence[Body], setting: Setting) -> Stretch:
+def _stretch(run: Sequence[Body], setting: Setting, text: int) -> Stretch:
     *full, last = run
     ends = [_lines_to(body, body.lines[-1].baseline, setting) for body in run]
     whole = _lines_on(last, setting)
     left = [room for end in ends[:-1] if 0 < (room := whole - end) <= AT_FOOT]
     used = len(full) * whole - sum(left) + ends[-1]
-    text = len(_rows(_text_of(run, setting)))
     return Stretch(
         first=run[0].leaf.number,
         last=last.leaf.number,
@@ -89,36 +106,35 @@ def _lines_to(body: Body, baseline: float, setting: Setting) -> float:
     return 1 + (body.leaf.from_head(baseline) - setting.head) / setting.leading
 
 
-def _text_of(run: Sequence[Body], setting: Setting) -> list[Line]:
-    return [line for body in run for line in body.lines if setting.is_text(line)]
+def _rows(run: Sequence[Body], setting: Setting, block: TextBlock) -> Iterator[_Row]:
+    """The text of a stretch, one line of each row."""
+    for body in run:
+        page = body.leaf.number
+        edge = block.odd_left if page % 2 else block.even_left
+        left = body.leaf.page.trim[0] + (edge.usual if edge else 0.0)
+        before = None
+        for line in body.lines:
+            if not setting.is_text(line) or (before is not None and abs(before - line.baseline) < SAME_ROW):
+                continue
+            before = line.baseline
+            x0, _, x1, _ = line.box
+            word = (x1 - x0) * (len(line.text.partition(" ")[0]) + 1) / len(line.text)
+            yield _Row(x0 - left, x1 - left, word, page)
 
 
-def _rows(lines: Sequence[Line]) -> list[Line]:
-    """The first line of each row."""
-    return [
-        line
-        for before, line in pairwise((None, *lines))
-        if line is not None and (before is None or abs(before.baseline - line.baseline) >= SAME_ROW)
-    ]
-
-
-def _paragraphs(lines: Sequence[Line], setting: Setting) -> Iterator[int]:
+def _paragraphs(rows: Sequence[_Row], setting: Setting) -> Iterator[int]:
     """The lengths of paragraphs, all their lines together, in parts of the measure, rounded up."""
-    rows = 0
-    for line, following in pairwise((*_rows(lines), None)):
-        if line is None:
-            continue
-        rows += 1
-        if following is None or rows == LONGEST or _ends(line, following, setting):
-            last = min(1.0, (line.box[2] - line.box[0]) / setting.measure)
-            yield max(1, round((rows - 1 + last) * PARTS + 0.49))
-            rows = 0
+    lines = 0
+    for row, following in zip_longest(rows, rows[1:]):
+        lines += 1
+        if following is None or lines == LONGEST or _ends(row, following, setting):
+            last = min(1.0, max(0.0, row.end / setting.measure))
+            yield max(1, math.ceil((lines - 1 + last) * PARTS - ROUNDING))
+            lines = 0
 
 
-def _ends(line: Line, following: Line, setting: Setting) -> bool:
-    """Whether a paragraph ends with a line: the next one's first word would have fitted, or stands in."""
-    word = following.text.partition(" ")[0]
-    width = (following.box[2] - following.box[0]) * (len(word) + 1) / len(following.text)
-    has_room = line.box[2] - line.box[0] + width < setting.measure - SET_BACK * setting.size
-    same_page = following.baseline < line.baseline
-    return has_room or (same_page and following.box[0] - line.box[0] > SET_BACK * setting.size)
+def _ends(row: _Row, following: _Row, setting: Setting) -> bool:
+    """Whether a paragraph ends with a line: the next one's first word would have fitted, or the next one stands in."""
+    has_room = row.end + following.first_word < setting.measure - SPARE * setting.size
+    stands_in = following.page == row.page and following.start - row.start > SPARE * setting.size
+    return has_room or stands_in

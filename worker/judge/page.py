@@ -44,6 +44,11 @@ def intended_trim(case: Case) -> Trim:
     return case.trim or _wrong_size(case)[1]
 
 
+def is_meant_otherwise(case: Case) -> bool:
+    """Whether pages lie on their side, hold two of the book's, or carry a border: their size is not that of a page."""
+    return case.trim is None and bool(_wrong_size(case)[0])
+
+
 def _wrong_size(case: Case) -> tuple[str, Trim]:
     """What is wrong with the usual size, and the size on offer that the book is meant for."""
     width, height = case.usual_size

@@ -10,6 +10,7 @@ from worker.judge.models import Judgement
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.report.models import JudgedBy, Report
+from worker.report.outlook import with_numbers
 from worker.report.setup import setup
 
 
@@ -25,7 +26,7 @@ def compose(
         file=measurements.file,
         pages=measurements.document.pages,
         judged_as_pages=judgement.judged_as_pages,
-        findings=judgement.findings,
+        findings=tuple(with_numbers(judgement.findings, settled.settings, profile.unit)),
         setup=settled.settings,
         after_setup=settled.after,
         book=book if book.pages else None,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from worker.report.models import AfterSetup, Report
+from collections.abc import Iterable, Iterator
+
+from worker.judge.models import Finding
+from worker.report.models import AfterSetup, Report, Setting
 from worker.report.words import counted
-from worker.units import Unit, show_area
+from worker.units import Unit, show_area, show_length
 
 AGAIN = "Set the book again, have its contents made anew, and have the new file inspected before you order."
 UNKNOWN = "How long the book will be with these numbers cannot be told from this file."
@@ -29,3 +32,16 @@ def _told(report: Report, after: AfterSetup, unit: Unit) -> str:
         f"Even with these numbers the book does not fit: cut to {size} it has {about}, and this printer takes it so in "
         "no size. Smaller type or less space between lines would make it shorter."
     )
+
+
+def with_numbers(findings: Iterable[Finding], settings: Iterable[Setting], unit: Unit) -> Iterator[Finding]:
+    """The findings, those about a margin with the number to type in their remedies: it allows for what a finding alone
+    does not know, as ink that hangs out of the block, and a book that grows."""
+    typed = {f"{each.name}-margin": each.set for each in settings}
+    for finding in findings:
+        number = typed.get(finding.rule)
+        if number is None:
+            yield finding
+        else:
+            told = f"{finding.remedy} In this book that is {show_length(number, unit)} to the text block."
+            yield finding.model_copy(update={"remedy": told})

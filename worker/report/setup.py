@@ -15,7 +15,7 @@ from typing import NamedTuple
 from worker.book import Book
 from worker.judge.case import Case
 from worker.judge.models import Judgement
-from worker.judge.page import intended_trim
+from worker.judge.page import intended_trim, is_meant_otherwise
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.profiles.models import Trim
@@ -32,6 +32,9 @@ from worker.report.sheets import usual_size
 SAFE = 0.02
 """The estimate may be so much short of what the book will have; a margin too small would cost another try."""
 
+THIS_SIZE = "The closest size that this printer cuts."
+OTHER_SIZE = "The closest size that takes a book of so many pages."
+LONGER_THEN = "With the margins right the book is too long for its present size. This is the closest that takes it."
 _OPEN_EDGES = {"page-boxes/no-trim", "page-boxes/trim-beyond-media"}
 
 
@@ -42,6 +45,10 @@ class Settled:
     settings: tuple[Setting, ...] = ()
     after: AfterSetup | None = None
 
+    @property
+    def fits(self) -> bool:
+        return self.after is not None and self.after.fits
+
 
 def setup(measurements: Measurements, book: Book, judgement: Judgement, profile: Profile) -> Settled:
     """Paper, margins and gutter as measured, as asked, and as they are to be typed.
@@ -51,8 +58,11 @@ def setup(measurements: Measurements, book: Book, judgement: Judgement, profile:
     if not measurements.pages:
         return Settled()
     job = _Job(measurements, book, judgement, profile)
-    tries = [job.settled(trim) for trim in job.trims()]
-    return next((each for each in tries if each.after and each.after.fits), tries[0])
+    meant, *others = job.trims()
+    first = job.settled(meant)
+    if first.fits:
+        return first
+    return next((each for trim in others if (each := job.settled(trim)).fits), first)
 
 
 class _Length(NamedTuple):
@@ -69,7 +79,8 @@ class _Job:
         self._measurements, self._book, self._judgement, self._profile = measurements, book, judgement, profile
         self._found = {finding.rule for finding in judgement.findings}
         self._size = usual_size(measurements.pages)
-        self._present = intended_trim(Case(measurements, profile, judgement.judged_as_pages))
+        case = Case(measurements, profile, judgement.judged_as_pages)
+        self._present, self._meant_otherwise = intended_trim(case), is_meant_otherwise(case)
         self._others = (*folio_start(book, judgement), *picture_widths(measurements, judgement, profile))
 
     def trims(self) -> Sequence[Trim]:
@@ -101,7 +112,7 @@ class _Job:
     def _frame(self, margins: Margins, case: MarginCase, paper: Sequence[Setting]) -> Frame | None:
         """The block once everything is typed; None where there is none to be seen."""
         inside, outside = case.block.odd_inside(case.bound_at), case.block.odd_outside(case.bound_at)
-        if inside is None or outside is None:
+        if inside is None or outside is None or self._meant_otherwise:
             return None
         width, height = (_then(each, side) for each, side in zip(paper, self._size, strict=True))
         return Frame(
@@ -142,16 +153,17 @@ class _Job:
             each.key for each in self._judgement.findings
         }
         wrong = "trim-size" in self._found or (open_edge and self._profile.interior.trim_near(*self._size) is None)
-        too_long = trim is not self._present
-        note = None
-        if wrong or too_long:
-            why = "takes a book of so many pages" if too_long else "this printer cuts"
-            note = f"The closest size that {why}{f': {trim.name}' if trim.name else ''}."
-        for name, measured, asked in (
-            ("paper-width", self._size[0], trim.width),
-            ("paper-height", self._size[1], trim.height),
-        ):
-            yield Setting(name=name, measured=measured, required=asked, set=asked if note else None, note=note)
+        note = self._why_other() if trim is not self._present else THIS_SIZE if wrong else None
+        changes = note is not None
+        if note and trim.name:
+            note = f"{note.removesuffix('.')}: {trim.name}."
+        sides = (("paper-width", self._size[0], trim.width), ("paper-height", self._size[1], trim.height))
+        for name, measured, asked in sides:
+            yield Setting(name=name, measured=measured, required=asked, set=asked if changes else None, note=note)
+            note = None
+
+    def _why_other(self) -> str:
+        return OTHER_SIZE if "page-count" in self._found else LONGER_THEN
 
 
 def _then(setting: Setting, now: float) -> float:
