@@ -20,6 +20,7 @@ from worker.profiles import parse_profile_toml
 from worker.profiles.models import PageCount
 from worker.report.compose import compose
 from worker.report.models import Report
+from worker.report.outlook import outlook
 
 PRINTER = parse_profile_toml("""
 id = "second-try"
@@ -133,6 +134,15 @@ def test_no_size_of_this_printer_holds_the_book(tmp_path: Path) -> None:
     report = compose(measurements, book, judge(measurements, few, book=book), few, measured_at=MEASURED_AT)
     assert report.after_setup is not None
     assert not report.after_setup.fits
+    assert "would make it shorter" in outlook(report, "in")
+
+
+def test_a_book_too_short_for_the_printer_is_not_told_to_be_shorter(tmp_path: Path) -> None:
+    report = reported(set_by_typst(Novel(outside=16, chapters=2), tmp_path))
+    assert report.after_setup is not None
+    assert not report.after_setup.fits
+    assert "does not fit" in outlook(report, "in")
+    assert "shorter" not in outlook(report, "in")
 
 
 def test_a_sample_is_foretold_as_a_part_of_its_book(tmp_path: Path) -> None:

@@ -26,6 +26,8 @@ from worker.measure.models import Box, Line, Page
 
 SHARP_SHARE = 0.4
 """An edge that fewer lines than this stand on is ragged, and tells nothing of the frame. House value."""
+RAGGED_HANG = 0.2
+"""Of the type size: how far lines may hang out of a ragged edge, broken anew, that do not now. House value."""
 FURTHEST_HANG = 0.75
 """Ink further out than this share of the type size is no hung hyphen but something set outside the block."""
 LEAST_FULL, FULL_SHARE = 2, 0.05
@@ -71,7 +73,9 @@ def _edge(distances: list[float], furthest: float) -> EdgeOfBlock | None:
         return None
     first, last = densest(values)
     if (last - first) < SHARP_SHARE * len(values):
-        return EdgeOfBlock(usual=values[len(values) // 100], hang=0.0, worst=values[0])
+        usual = values[len(values) // 100]
+        hang = max(min(usual - values[0], furthest), furthest * RAGGED_HANG / FURTHEST_HANG)
+        return EdgeOfBlock(usual=usual, hang=hang, worst=values[0])
     usual = values[(first + last) // 2]
     hung = [usual - value for value in values[:first] if usual - value <= furthest]
     return EdgeOfBlock(usual=usual, hang=max([*hung, usual - values[first]]), worst=values[0])

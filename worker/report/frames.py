@@ -41,11 +41,3 @@ def seat_of(document: Document, flow: Flow) -> Seat:
 def head_of_frame(grid: Grid, seat: Seat) -> float:
     """The head margin that was typed."""
     return grid.head - seat.above
-
-
-def foot_of_frame(grid: Grid, seat: Seat) -> float:
-    """The foot margin that was typed, as far as it can be told: less than a line's room is left below the last line.
-    Where it can be the same as at the head it is taken to be (common practice, no source); elsewhere half a line."""
-    most = grid.foot - seat.below
-    head = head_of_frame(grid, seat)
-    return head if most - grid.leading < head <= most + 1.0 else most - grid.leading / 2

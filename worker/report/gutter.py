@@ -32,9 +32,17 @@ def mirrored(margins: Margins, case: Case) -> Margins:
     if abs(inside.usual - outside.usual) < EQUAL:
         return _with_gutter(margins, outside, case)
     if inside.usual < outside.usual and wanted(case) > 0:
-        return _exchanged(margins, inside, outside, case)
+        margins = _exchanged(margins, inside, outside, case)
+        if not _stays_on_its_side(case):
+            return margins
     note = " ".join(filter(None, (TURN_ON, margins["inside"].note)))
     return margins | {"inside": margins["inside"].model_copy(update={"note": note})}
+
+
+def _stays_on_its_side(case: Case) -> bool:
+    """Whether the text stands at the same place of left and right pages."""
+    odd, even = case.block.odd_left, case.block.even_left
+    return odd is not None and even is not None and abs(odd.usual - even.usual) < EQUAL
 
 
 def _with_gutter(margins: Margins, outside: EdgeOfBlock, case: Case) -> Margins:

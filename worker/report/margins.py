@@ -32,6 +32,7 @@ Margins = dict[MarginName, Setting]
 MARGINS: tuple[MarginName, ...] = ("inside", "outside", "head", "foot")
 
 STAND_OUT = "The block itself keeps clear; a few lines stand out of it and are to be mended in place."
+STAYS = "Where the text ends now. Typed too, it tells how many lines a page will have."
 KEEPS_CLEAR = "Keeps the text clear of the line that stands in this margin."
 
 
@@ -76,6 +77,12 @@ def case_of(measurements: Measurements, book: Book, judgement: Judgement, profil
         found=frozenset(finding.rule for finding in judgement.findings) | ({"inside-margin"} if grows else set()),
         unit=profile.unit,
     )
+
+
+def rounded_down(points: float, unit: Unit) -> float:
+    """The last length that a person types before this one."""
+    step = STEP[unit] * POINTS_IN[unit]
+    return math.floor(points / step + NOISE) * step
 
 
 def rounded_up(points: float, unit: Unit) -> float:

@@ -28,9 +28,12 @@ def _told(report: Report, after: AfterSetup, unit: Unit) -> str:
     size = show_area(*after.trim, unit)
     if after.fits:
         return f"With these numbers typed, the book has {about}, cut to {size}, and this printer takes that."
+    counts = [finding.required for finding in report.findings if finding.rule == "page-count" and finding.required]
+    too_short = any(count.relation == "at-least" for count in counts)
+    remedy = "" if too_short else " Smaller type or less space between lines would make it shorter."
     return (
-        f"Even with these numbers the book does not fit: cut to {size} it has {about}, and this printer takes it so in "
-        "no size. Smaller type or less space between lines would make it shorter."
+        f"Even with these numbers the book does not fit: cut to {size} it has {about}, and this printer takes no book "
+        f"of that length in any of its sizes.{remedy}"
     )
 
 

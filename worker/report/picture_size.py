@@ -9,7 +9,7 @@ from worker.judge.image import is_too_coarse
 from worker.judge.models import Judgement
 from worker.measure.models import Image, Measurements
 from worker.profiles import Profile
-from worker.report.margins import STEP
+from worker.report.margins import STEP, rounded_down
 from worker.report.models import Setting
 from worker.units import POINTS_IN
 
@@ -37,12 +37,12 @@ def picture_widths(measurements: Measurements, judgement: Judgement, profile: Pr
 
 def _width(image: Image, share: float, ppi: float, profile: Profile) -> Setting:
     width = image.box[2] - image.box[0]
-    step = STEP[profile.unit] * POINTS_IN[profile.unit]
+    least = STEP[profile.unit] * POINTS_IN[profile.unit]
     pixels = " × ".join(str(math.ceil(side / share)) for side in image.pixels)
     return Setting(
         name="image-width",
         measured=width,
         required=width * share,
-        set=max(step, math.floor(width * share / step) * step),
+        set=max(least, rounded_down(width * share, profile.unit)),
         note=f"The picture on page {image.page}. As wide as now it needs {pixels} pixels ({ppi:g} an inch).",
     )

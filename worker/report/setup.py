@@ -21,10 +21,10 @@ from worker.profiles import Profile
 from worker.profiles.models import Trim
 from worker.report.folio_start import folio_start
 from worker.report.foretold import Frame, pages_in
-from worker.report.frames import foot_of_frame, head_of_frame, seat_of
+from worker.report.frames import head_of_frame, seat_of
 from worker.report.gutter import gutter, mirrored
+from worker.report.margins import STAYS, Margins, block_margins, case_of, rounded_down, running_lines
 from worker.report.margins import Case as MarginCase
-from worker.report.margins import Margins, block_margins, case_of, running_lines
 from worker.report.models import AfterSetup, Setting
 from worker.report.picture_size import picture_widths
 from worker.report.sheets import usual_size
@@ -106,6 +106,7 @@ class _Job:
         lines, margins = running_lines(block_margins(case), case)
         margins = mirrored(margins, case)
         paper = list(self._paper(trim))
+        margins = self._with_foot(margins, paper)
         settings = (*paper, *margins.values(), *lines, *gutter(margins, case), *self._others)
         return settings, self._frame(margins, case, paper)
 
@@ -121,12 +122,22 @@ class _Job:
             depth=self._depth(height, margins["head"], margins["foot"]),
         )
 
+    def _with_foot(self, margins: Margins, paper: Sequence[Setting]) -> Margins:
+        """Where the depth of the block changes, its foot is typed as it is: nothing shows how much room the frame has
+        below the last line, and the book would come out longer or shorter by a line a page."""
+        flow, grid, foot = self._book.flow, self._book.grid, margins["foot"]
+        changes = foot.set is None and any(each.set is not None for each in (paper[1], margins["head"]))
+        if not changes or flow is None or grid is None or self._meant_otherwise:
+            return margins
+        most = rounded_down(grid.foot - seat_of(self._measurements.document, flow).below, self._profile.unit)
+        return margins | {"foot": foot.model_copy(update={"set": most, "note": STAYS})} if most > 0 else margins
+
     def _depth(self, height: float, head: Setting, foot: Setting) -> float | None:
         flow, grid = self._book.flow, self._book.grid
         if flow is None or grid is None or (height == self._size[1] and head.set is None and foot.set is None):
             return None
         seat = seat_of(self._measurements.document, flow)
-        margins = _then(head, head_of_frame(grid, seat)) + _then(foot, foot_of_frame(grid, seat))
+        margins = _then(head, head_of_frame(grid, seat)) + _then(foot, grid.foot - seat.below)
         return height - margins - seat.above - seat.below
 
     def _length(self, frame: Frame | None) -> _Length | None:
