@@ -14,9 +14,18 @@ from worker.report.setup import setup
 
 
 def compose(
-    measurements: Measurements, book: Book, judgement: Judgement, profile: Profile, *, measured_at: datetime
+    measurements: Measurements,
+    book: Book,
+    judgement: Judgement,
+    profile: Profile,
+    *,
+    measured_at: datetime,
+    traces: tuple[str, ...] = (),
 ) -> Report:
-    """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold."""
+    """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold.
+
+    ``traces`` are those of :func:`worker.book.traces.traces`; without them pages cannot be followed into another file.
+    """
     return Report(
         verdict=judgement.verdict,
         summary=judgement.summary,
@@ -29,6 +38,7 @@ def compose(
         after_setup=None,
         book=book if book.pages else None,
         not_checked=judgement.not_checked,
+        traces=traces,
         measured_at=measured_at,
         pressworthy_version=version(),
     )
