@@ -5,15 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from worker.compare.earlier import Earlier, EarlierFinding
-from worker.compare.followed import Followed, follow
+from worker.compare.followed import Followed, follow, unmoved
 from worker.judge.models import Finding, Measured
 from worker.report.models import Against, ComparedFinding, Comparison, Report, StayingFinding
 from worker.units import page_ranges
 
-NOT_FOLLOWED = (
-    "Pages could not be followed from the earlier file into this one, because its report has no traces of them; "
+NO_TRACES = (
+    "Pages could not be followed from the earlier file into this one, because one of the reports has no traces of "
+    "them; findings are compared as wholes."
+)
+NONE_FOUND = (
+    "No page of the earlier file is found in this one by its words: it may be another book, or one without text; "
     "findings are compared as wholes."
 )
+FEW = 5
+"""Where not even one in so many pages is found, the two files may be of different books. House value."""
 
 
 def compared(report: Report, earlier: Earlier) -> Report:
@@ -25,13 +31,15 @@ def _comparison(report: Report, earlier: Earlier) -> Comparison:
     before = {finding.key: finding for finding in reversed(earlier.findings)}
     now = {finding.key: finding for finding in report.findings}
     untried = {each.rule for each in report.not_checked}
-    gone = [finding for finding in before.values() if finding.key not in now][::-1]
     followed = _followed(report, earlier)
+    placed = followed if followed and followed.known else None
+    gone = [finding for finding in before.values() if finding.key not in now][::-1]
     mended = tuple(_told(each, earlier.pages) for each in gone if each.rule not in untried)
     new = tuple(_told(each, report.pages) for each in report.findings if each.key not in before)
     staying = tuple(
-        _staying(before[each.key], each, followed, earlier.pages) for each in report.findings if each.key in before
+        _staying(before[each.key], each, placed, earlier.pages) for each in report.findings if each.key in before
     )
+    untold = tuple(_told(each, earlier.pages) for each in gone if each.rule in untried)
     same_file = earlier.file.sha256 == report.file.sha256
     return Comparison(
         against=Against(
@@ -42,22 +50,21 @@ def _comparison(report: Report, earlier: Earlier) -> Comparison:
             pages=earlier.pages,
         ),
         same_file=same_file,
-        summary=_summary(mended, new, staying, same_file),
+        summary=_summary(mended, new, staying, untold, same_file),
         note=" ".join(_notes(report, earlier, new, followed)) or None,
         mended=mended,
         new=new,
         staying=staying,
-        untold=tuple(_told(each, earlier.pages) for each in gone if each.rule in untried),
-        followed=followed is not None,
-        pages_map=followed.runs if followed else (),
+        untold=untold,
+        followed=placed is not None,
+        pages_map=placed.runs if placed else (),
     )
 
 
 def _followed(report: Report, earlier: Earlier) -> Followed | None:
     """None where a report has no trace for each of its pages. The same bytes have the same pages."""
     if earlier.file.sha256 == report.file.sha256 and earlier.pages == report.pages:
-        pages = range(1, report.pages + 1)
-        return Followed({page: page for page in pages}, {page: frozenset({page}) for page in pages})
+        return unmoved(report.pages)
     if len(earlier.traces) != earlier.pages or len(report.traces) != report.pages:
         return None
     return follow(earlier.traces, report.traces)
@@ -114,15 +121,30 @@ def _summary(
     mended: tuple[ComparedFinding, ...],
     new: tuple[ComparedFinding, ...],
     staying: tuple[StayingFinding, ...],
+    untold: tuple[ComparedFinding, ...],
     same_file: bool,
 ) -> str:
-    if not (mended or new or staying):
-        told = "There was nothing to change, and there is nothing now"
+    before = len(mended) + len(staying) + len(untold)
+    if not before:
+        told = f"the earlier report had no findings, and {_are(len(new))} new"
     else:
         lessened = sum(1 for each in staying if each.pages_mended and not each.pages_new)
-        on_fewer = f" ({lessened} on fewer pages)" if lessened else ""
-        told = f"{len(mended)} mended, {len(new)} new, {len(staying)} staying{on_fewer}"
-    return f"The same file as before: {told[0].lower()}{told[1:]}." if same_file else f"{told}."
+        told = (
+            f"of {before} earlier finding{'' if before == 1 else 's'} {_are(len(mended))} mended"
+            + (f", {len(untold)} cannot be told" if untold else "")
+            + f" and {_stay(len(staying))}"
+            + (f" ({lessened} on fewer pages)" if lessened else "")
+            + f"; {_are(len(new))} new"
+        )
+    return f"The same file as before: {told}." if same_file else f"{told[0].upper()}{told[1:]}."
+
+
+def _are(number: int) -> str:
+    return "none is" if number == 0 else "1 is" if number == 1 else f"{number} are"
+
+
+def _stay(number: int) -> str:
+    return "none stays" if number == 0 else "1 stays" if number == 1 else f"{number} stay"
 
 
 def _notes(
@@ -156,4 +178,11 @@ def _notes(
     if late := sorted({each.rule for each in new if each.rule in untried}):
         yield f"The earlier report could not try {', '.join(late)}: what that finds may have been there before."
     if followed is None:
-        yield NOT_FOLLOWED
+        yield NO_TRACES
+    elif not followed.known and (earlier.pages or report.pages):
+        yield NONE_FOUND
+    elif followed.known * FEW < followed.worded:
+        yield (
+            f"Of {followed.worded:,} pages with words in the earlier file {followed.known:,} are found in this one: it "
+            "may be another book."
+        )
