@@ -19,7 +19,7 @@ from worker.measure.models import Page
 SAMPLE = 4
 """Signs of a trace that one sample takes: three bytes in base64."""
 
-MOST = 14
+MOST = 18
 FEWEST = 4
 """Samples of one page at the most; a page of few words keeps so many whatever their hashes, if it has them."""
 

@@ -1,8 +1,8 @@
 """Pages of one setting of a book followed into another, by the samples of words that their traces share.
 
 Pages count from 1. A page that shares enough goes where most of its samples went, wherever that is: chapters may have
-changed places. One that shares little goes there only if that lies between the pages around it. Pages without words, and
-those whose words are all new, take the places that are left between their neighbours.
+changed places. One that shares little goes there only if that lies between the pages around it. Pages without words,
+and those whose words are all new, take the places that are left between their neighbours.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ STRONG = 4
 WIDEST = 6
 """Pages that may lie between the places of two neighbours for each page between them, where all are looked through."""
 
-ALSO = 4
-"""A page went to others too where at least every fourth sample of those shared did: its text runs over."""
+ALSO = 8
+"""A page went to others too where at least every eighth sample of those shared did: its text runs over."""
 
 
 @dataclass(frozen=True)
