@@ -112,15 +112,19 @@ def _moved(comparison: Comparison, pages: int) -> Iterator[str]:
     told = [_run(*run) for run in runs[:MOST_RUNS]]
     more = f"; {words.counted(len(runs) - MOST_RUNS, 'run')} of pages more" if len(runs) > MOST_RUNS else ""
     if told:
-        yield f"{'; '.join(told)}{more}."
+        yield _sentence(f"{'; '.join(told)}{more}.")
     placed = {page for first, last, _ in runs for page in range(first, last + 1)}
     gone = [page for page in range(1, before + 1) if page not in placed]
     if gone:
         yield f"No longer there: {_pages(gone, small=True)} of the earlier file."
 
 
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
 def _run(first: int, last: int, now: int) -> str:
-    was = _pages(range(first, last + 1))
+    was = _pages(range(first, last + 1), small=True)
     if now == first:
         return f"{was} {'is' if first == last else 'are'} where {'it was' if first == last else 'they were'}"
     return f"{was} {'is' if first == last else 'are'} now {page_ranges(range(now, now + last - first + 1))}"
