@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.book.made import centred
-from worker.book.titles import labels_of, parts_of, title_of
-from worker.book.wording import plain_letters
+from worker.book.titles import labels_of, parts_of, spellings, title_of
 from worker.measure.models import Line
 
 SIZE, LARGE = 10.5, 12.0
@@ -27,7 +26,7 @@ def read(headings: list[list[Line]], listed: str = "") -> list[tuple[str | None,
     """The number and the title of each."""
     parts = [parts_of(each) for each in headings]
     labels = labels_of(parts)
-    titles = (title_of(each, labels, LARGE, [listed] if listed else ()) for each in parts)
+    titles = (title_of(each, labels, LARGE, spellings(listed)) for each in parts)
     return [(title.number, title.text) for title in titles]
 
 
@@ -76,9 +75,7 @@ def test_a_number_alone_is_the_title_too() -> None:
 
 def test_the_contents_knows_which_part_is_the_title() -> None:
     """A number in a word of its own, which nothing else tells from a title."""
-    assert read([heading(("Nine", 18.0), ("Low Water", 18.0))], listed=plain_letters("Low Water")) == [
-        ("Nine", "Low Water")
-    ]
+    assert read([heading(("Nine", 18.0), ("Low Water", 18.0))], listed="Low Water") == [("Nine", "Low Water")]
     assert read([heading(("Nine", 18.0), ("Low Water", 18.0))]) == [(None, "Nine")]
 
 

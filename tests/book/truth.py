@@ -206,7 +206,7 @@ def truth_of(book: RealBook) -> Truth:
         numbers = [str(page - book.counted_from + 1) for page in range(1, len(numbers) + 1)]
     pairs = zip(numbers, words_at_edges(path), strict=True)
     folios = tuple(number if number in words else None for number, words in pairs)
-    openings = {entry.page: entry.title for entry in _opening_pages(book, outline)}
+    openings = {entry.page: entry.title for entry in reversed([*_opening_pages(book, outline)])}
     return Truth(folios, openings, tuple(_printed(book, outline, texts, numbers)), outline, texts)
 
 
@@ -278,7 +278,8 @@ def _titles(truth: Truth, reading: Book) -> Share:
 
 def _is_called(read: str, true: str) -> bool:
     short, long = sorted((plain(read), plain(true)), key=len)
-    return bool(short) and long.endswith(short) and len(long) - len(short) <= NUMBERED
+    starts_alike = len(short) >= ENOUGH and short[:ENOUGH] in long[: ENOUGH + NUMBERED]  # outlines have shorter titles
+    return bool(short) and (starts_alike or (long.endswith(short) and len(long) - len(short) <= NUMBERED))
 
 
 def _listed(truth: Truth, entries: list[ContentsEntry]) -> Share:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 
 from tests.needs import chromium, needs_chromium, needs_module
 from tests.report.books import MEASURED_AT, book, judgement
@@ -74,4 +76,21 @@ def test_ink_and_paper_change_places_in_the_dark(browser: playwright.Browser, re
     page = context.new_page()
     page.goto(report.as_uri())
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(32, 36, 44)"
+    context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [375, 1280])
+def test_axe_finds_no_violation(
+    browser: playwright.Browser, report: Path, scheme: Literal["light", "dark"], width: int
+) -> None:
+    """axe-core, all its rules: WCAG 2 A and AA, and its best practices."""
+    context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme, bypass_csp=True)
+    page = context.new_page()
+    page.goto(report.as_uri())
+    found = Axe().run(page)
+    assert [
+        (each["id"], len(each["nodes"]), each["nodes"][0]["html"][:120]) for each in found.response["violations"]
+    ] == []
+    assert len(found.response["passes"]) > 20
     context.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
@@ -24,7 +25,7 @@ from worker.measure.models import Measurements
 from worker.profiles import Profile, builtin_profiles, parse_profile_toml
 from worker.report.compose import compose
 from worker.report.margins import STEP, rounded_up
-from worker.report.models import Setting
+from worker.report.models import AfterSetup, Setting
 from worker.report.setup import setup
 from worker.units import POINTS_IN, Unit
 
@@ -185,7 +186,7 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
     measurements = measurements.model_copy(update={"pages": (*measurements.pages[:8], odd, *measurements.pages[9:])})
     inside = next(
         setting
-        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO).settings
         if setting.name == "inside"
     )
     assert inside.measured == 10
@@ -194,9 +195,30 @@ def test_one_line_that_stands_out_sets_no_margin_for_the_book() -> None:
 
 
 def test_nothing_is_typed_where_nothing_was_found() -> None:
-    measurements = book(64)
+    measurements = book(64).model_copy(update={"images": ()})
     judged = judge(measurements, MONO)
-    assert all(setting.set is None for setting in setup(measurements, read_book(measurements), judged, MONO))
+    settled = setup(measurements, read_book(measurements), judged, MONO)
+    assert all(setting.set is None for setting in settled.settings)
+    assert settled.after == AfterSetup(pages=64, trim=(432, 648), fits=True)
+
+
+def test_the_width_of_a_coarse_picture() -> None:
+    """252 pt wide at 142.3 pixels an inch: as fine as 300 are at 119.5 pt, and 0.01 in is what is typed."""
+    measurements = book(64)
+    (coarse,) = (image for image in measurements.images if image.page == 40)
+    judged = judge(measurements, MONO)
+    (row,) = (
+        each
+        for each in setup(measurements, read_book(measurements), judged, MONO).settings
+        if each.name == "image-width"
+    )
+    assert row.set is not None
+    assert coarse.pixels[0] / (row.set / 72) >= 300
+    assert coarse.pixels[0] / ((row.set + 0.72) / 72) < 300
+    assert row.note is not None
+    assert "page 40" in row.note
+    width, height = map(int, re.findall(r"\d+", row.note)[1:3])
+    assert (width, height) == pytest.approx([side * 300 / min(coarse.ppi) for side in coarse.pixels], abs=1)
 
 
 def test_a_book_too_long_for_its_paper_goes_to_the_next_that_takes_it() -> None:
@@ -204,7 +226,7 @@ def test_a_book_too_long_for_its_paper_goes_to_the_next_that_takes_it() -> None:
     measurements = book(860)
     paper = {
         setting.name: setting
-        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO)
+        for setting in setup(measurements, read_book(measurements), judge(measurements, MONO), MONO).settings
     }
     assert paper["paper-width"].set == pytest.approx(481.89, abs=0.01)
     assert paper["paper-height"].set == pytest.approx(691.65, abs=0.01)
@@ -216,7 +238,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
         '[interior]\ntrims = [{ width = "6 in", height = "9 in" }]\n[interior.margins]\n',
         source="bare.toml",
     )
-    settings = setup(book(40), read_book(book(40)), judge(book(40), bare), bare)
+    settings = setup(book(40), read_book(book(40)), judge(book(40), bare), bare).settings
     assert [setting.name for setting in settings] == [
         *("paper-width", "paper-height", "inside", "outside", "head", "foot"),
     ]
@@ -228,7 +250,7 @@ def test_a_printer_who_asks_nothing_is_told_so() -> None:
 def test_pages_without_text_have_no_margins(findings: tuple[object, ...]) -> None:
     blank = book(3).model_copy(update={"pages": tuple(page_of(n, blank=True) for n in (1, 2, 3))})
     judged: Judgement = judgement(findings, 3)  # type: ignore[arg-type]
-    settings = {setting.name: setting for setting in setup(blank, read_book(blank), judged, MONO)}
+    settings = {setting.name: setting for setting in setup(blank, read_book(blank), judged, MONO).settings}
     assert settings["inside"].measured is None
     assert settings["inside"].set is None
     assert "gutter" not in settings

@@ -33,7 +33,8 @@ def test_the_paper_to_set_is_the_size_that_the_book_is_meant_for(pages: list[Pag
     """6 × 9 in whatever stands in the way; by its sides alone a spread of 12 × 9 in is closer to 12 × 12 in."""
     measurements = book(*pages)
     settings = {
-        each.name: each.set for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY)
+        each.name: each.set
+        for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY).settings
     }
     assert (settings["paper-width"], settings["paper-height"]) == (432, 648)
 
@@ -45,6 +46,7 @@ def test_a_crop_box_of_the_right_size_changes_no_paper() -> None:
     ]
     measurements = book(*pages)
     settings = {
-        each.name: each.set for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY)
+        each.name: each.set
+        for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY).settings
     }
     assert settings["paper-width"] is None

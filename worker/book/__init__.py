@@ -8,6 +8,7 @@ from itertools import groupby
 
 from worker.book.block import text_block
 from worker.book.contents import contents_lists
+from worker.book.flow import flow_of
 from worker.book.folios import counted, folios
 from worker.book.grid import Setting, setting_of
 from worker.book.heads import Body, bodies_of, running_heads
@@ -68,6 +69,7 @@ def read_book(measurements: Measurements) -> Book:
         title=kinds.title,
         imprint=kinds.imprint,
         stranded=lone,
+        flow=flow_of(bodies, setting, kinds.of, frozenset(opening.page for opening in opened)),
         not_read=tuple(
             each for each in (no_contents, kinds.not_read, no_paragraphs, None if opened else _NO_OPENINGS) if each
         ),

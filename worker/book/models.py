@@ -173,6 +173,34 @@ class Grid(Fact):
     foot: float
 
 
+class Stretch(Fact):
+    """Pages whose text flows on from the first to the last, as those of a chapter; plates among them are not counted.
+
+    Depths are lines of a full page. ``text`` lines are set as the text of the book is; ``other`` is the depth of all
+    else: headings and the white above them, notes, pictures. ``left``: what pages leave free at the foot on average.
+    """
+
+    first: int
+    last: int
+    text: int
+    other: float
+    left: float
+
+
+class Flow(Fact):
+    """What tells how many pages the text takes in another frame.
+
+    ``lines`` stand on a full page. ``paragraphs`` are so many of each length: of none, of up to 1/20 of the measure, of
+    up to 2/20, and so on.
+    """
+
+    size: float
+    leading: float
+    lines: float
+    stretches: tuple[Stretch, ...] = ()
+    paragraphs: tuple[int, ...] = ()
+
+
 class Imprint(Fact):
     """The imprint page, and what is printed there."""
 
@@ -204,6 +232,7 @@ class Book(Fact):
     """As the title page has it."""
     imprint: Imprint | None = None
     stranded: tuple[Stranded, ...] = ()
+    flow: Flow | None = None
     not_read: tuple[NotRead, ...] = ()
 
 

@@ -17,7 +17,7 @@ from typing import NamedTuple
 from worker.book.grid import LARGER, Setting, Style, style_of
 from worker.book.heads import Body
 from worker.book.models import ContentsEntry, Opening, OpeningSign
-from worker.book.titles import Title, labels_of, parts_of, title_of
+from worker.book.titles import Title, labels_of, parts_of, spellings, title_of
 from worker.book.wording import plain_letters, without_number
 from worker.measure.geometry import around
 from worker.measure.models import Bookmark, Line
@@ -114,12 +114,12 @@ def openings(
     )
 
 
-def _titles(headings: Iterable[_Named]) -> Mapping[int | None, Sequence[str]]:
+def _titles(headings: Iterable[_Named]) -> Mapping[int | None, set[str]]:
     """The letters of what is said to stand on each page."""
-    titles: dict[int | None, list[str]] = defaultdict(list)
+    titles: dict[int | None, set[str]] = defaultdict(set)
     for heading in headings:
         for page in heading.pages:
-            titles[page].append(plain_letters(without_number(heading.text)))
+            titles[page] |= spellings(heading.text)
     return titles
 
 

@@ -7,7 +7,7 @@ book begin with that word too.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import NamedTuple
 
 from worker.book.grid import style_of
@@ -57,10 +57,10 @@ def labels_of(headings: Iterable[Sequence[Part]]) -> frozenset[str]:
     )
 
 
-def title_of(parts: Sequence[Part], labels: frozenset[str], least_size: float, listed: Sequence[str] = ()) -> Title:
-    """The title among the parts of a heading: the one that the contents or the outline has (``listed``: plain letters,
-    without numbers), or else the first that is no number, of the large ones where there are any (``least_size``,
-    points). What follows, as the first section's heading, is not of it."""
+def title_of(parts: Sequence[Part], labels: frozenset[str], least_size: float, listed: Collection[str] = ()) -> Title:
+    """The title among the parts of a heading: the one that the contents or the outline has (``listed``: its
+    spellings), or else the first that is no number, of the large ones where there are any (``least_size``, points).
+    What follows, as the first section's heading, is not of it."""
     known = next((at for at, part in enumerate(parts) if _is_listed(part, listed)), None)
     if known is not None and sum(len(_words(_text(part))) for part in parts[:known]) <= MOST_WORDS:
         return _titled(parts[:known], parts[known])
@@ -79,9 +79,13 @@ def _titled(numbers: Sequence[Part], title: Part) -> Title:
     return Title(_text(title), number, [line for part in (*numbers, title) for line in part])
 
 
-def _is_listed(part: Part, listed: Sequence[str]) -> bool:
-    letters = plain_letters(without_number(_text(part)))
-    return len(letters) >= LEAST_LETTERS and any(letters == text for text in listed)
+def spellings(text: str) -> set[str]:
+    """The letters of a heading with its number and without it: ``tide(1) manual`` begins with none."""
+    return {plain_letters(text), plain_letters(without_number(text))} - {""}
+
+
+def _is_listed(part: Part, listed: Collection[str]) -> bool:
+    return not spellings(_text(part)).isdisjoint(listed)
 
 
 def _numbering(parts: Sequence[Part], labels: frozenset[str]) -> Sequence[Part]:

@@ -20,6 +20,9 @@ from worker.measure.models import Box
 LEAST_ON_VERSOS = 3
 MOSTLY = 0.75
 """Of the openings: what so many do is meant. House value."""
+LEAST_KEPT = 3
+LEAST_LEFT = 0.2
+"""Of the chapters on rectos: before so many at least a blank is left, where half of them would be by chance."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,19 @@ class Built:
         """Whether chapters open on versos by design: the text of a picture book faces its pictures."""
         on_verso = sum(opening.page % 2 == 0 for opening in self.openings)
         return on_verso >= max(LEAST_ON_VERSOS, MOSTLY * len(self.openings))
+
+    @cached_property
+    def keeps_to_rectos(self) -> bool:
+        """Whether chapters are kept to rectos on purpose: most open there, and blanks were left to that end."""
+        pages = [opening.page for opening in self.chapters]
+        on_recto = [page for page in pages if page % 2]
+        left = [page for page in on_recto[1:] if self.was_left_blank(page - 1)]
+        return len(on_recto) >= max(LEAST_KEPT, MOSTLY * len(pages)) and len(left) >= LEAST_LEFT * len(on_recto)
+
+    def was_left_blank(self, number: int) -> bool:
+        """Whether a page is a blank after a page of text: the back of a part's title is blank for its own sake."""
+        page, before = self.page(number), self.page(number - 1)
+        return page is not None and before is not None and page.kind == "blank" and before.kind in ("text", "opening")
 
     @cached_property
     def entries(self) -> tuple[ContentsEntry, ...]:

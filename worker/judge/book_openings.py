@@ -23,10 +23,6 @@ DESCENDERS = 0.35
 """Ems by which the ink of two last lines may differ that stand at one height: letters below the line or none."""
 LEAST_ALIKE = 3
 MOSTLY = 0.6
-KEPT_TO_RECTOS = 0.75
-LEAST_KEPT = 3
-LEAST_LEFT = 0.2
-"""Of the chapters on rectos: before so many at least a blank is left, where half of them would be by chance."""
 
 
 @rule("chapter-on-verso")
@@ -37,7 +33,7 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
     if not book:
         return
     on_verso = [opening for opening in book.openings if opening.page % 2 == 0]
-    first, kept = first_opening(book), _keeps_to_rectos(book)
+    first, kept = first_opening(book), book.keeps_to_rectos
     told = [opening for opening in on_verso if kept or (opening is first and not book.opens_on_versos)]
     if first in told and _counts_from_verso(book, first):
         told.remove(first)
@@ -85,20 +81,6 @@ def sinkage(case: Case) -> Iterator[Draft]:
                 for each, common in off
             ],
         )
-
-
-def _keeps_to_rectos(book: Built) -> bool:
-    """Whether chapters are kept to rectos on purpose: most open there, and blanks were left to that end."""
-    pages = [opening.page for opening in book.chapters]
-    on_recto = [page for page in pages if page % 2]
-    left = [page for page in on_recto[1:] if _was_left_blank(book, page - 1)]
-    return len(on_recto) >= max(LEAST_KEPT, KEPT_TO_RECTOS * len(pages)) and len(left) >= LEAST_LEFT * len(on_recto)
-
-
-def _was_left_blank(book: Built, number: int) -> bool:
-    """Whether a page is a blank after a page of text: the back of a part's title is blank for its own sake."""
-    page, before = book.page(number), book.page(number - 1)
-    return page is not None and before is not None and page.kind == "blank" and before.kind in ("text", "opening")
 
 
 def _counts_from_verso(book: Built, opening: Opening | None) -> bool:

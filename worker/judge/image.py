@@ -87,12 +87,17 @@ def _pixels(image: Image) -> tuple[float, float]:
     return (x1 - x0) / 72 * image.ppi[0], (y1 - y0) / 72 * image.ppi[1]
 
 
+def is_too_coarse(image: Image, least: float) -> bool:
+    """Whether a picture is judged, and has fewer pixels an inch than are asked."""
+    return _is_judged(image) and image.colour != "mask" and _below(image, least)
+
+
 def _judged(case: Case) -> list[Image]:
-    return [
-        image
-        for image in case.measurements.images
-        if min(image.pixels) >= LEAST_PIXELS and math.isfinite(_ppi(image)) and _ppi(image) > 0
-    ]
+    return [image for image in case.measurements.images if _is_judged(image)]
+
+
+def _is_judged(image: Image) -> bool:
+    return min(image.pixels) >= LEAST_PIXELS and math.isfinite(_ppi(image)) and _ppi(image) > 0
 
 
 def _ppi(image: Image) -> float:

@@ -22,10 +22,11 @@ def compose(
     measured_at: datetime,
     traces: tuple[str, ...] = (),
 ) -> Report:
-    """The report on one file for one printer. What becomes of the book once the settings are typed is not foretold.
+    """The report on one file for one printer.
 
     ``traces`` are those of :func:`worker.book.traces.traces`; without them pages cannot be followed into another file.
     """
+    settled = setup(measurements, book, judgement, profile)
     return Report(
         verdict=judgement.verdict,
         summary=judgement.summary,
@@ -34,8 +35,8 @@ def compose(
         pages=measurements.document.pages,
         judged_as_pages=judgement.judged_as_pages,
         findings=judgement.findings,
-        setup=setup(measurements, book, judgement, profile),
-        after_setup=None,
+        setup=settled.settings,
+        after_setup=settled.after,
         book=book if book.pages else None,
         not_checked=judgement.not_checked,
         traces=traces,

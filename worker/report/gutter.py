@@ -45,10 +45,14 @@ def _with_gutter(margins: Margins, outside: EdgeOfBlock, case: Case) -> Margins:
 
 
 def _exchanged(margins: Margins, inside: EdgeOfBlock, outside: EdgeOfBlock, case: Case) -> Margins:
-    """The wide margin is outside: the two change places, each at least as wide as asked. The block keeps its width."""
+    """The wide margin is outside: the two change places, each at least as wide as asked. The block keeps its width.
+
+    What hangs out at the spine hangs out of both edges of the block: of the left on one page, of the right on the next.
+    """
+    hang = {name: edge.hang if (edge := case.edge(name)) else 0.0 for name in ("inside", "outside")}
     values = {
-        "inside": max(outside.usual, (case.asked["inside"] or 0.0) + inside.hang),
-        "outside": max(inside.usual, (case.asked["outside"] or 0.0) + outside.hang),
+        "inside": max(outside.usual, (case.asked["inside"] or 0.0) + hang["inside"]),
+        "outside": max(inside.usual, (case.asked["outside"] or 0.0) + hang["outside"]),
     }
     changed: Margins = {
         name: margins[name].model_copy(update={"set": rounded_up(values[name], case.unit), "note": EXCHANGED})

@@ -23,7 +23,9 @@ from worker.report.book_facts import book_facts
 from worker.report.drawing import bound_at, marks_on
 from worker.report.facts import facts
 from worker.report.fore_edge import fore_edge
+from worker.report.glossary import Glossary
 from worker.report.models import Report
+from worker.report.outlook import outlook
 from worker.report.plate import plate
 from worker.report.rows import row
 from worker.report.sheets import DISPLAY_TYPE, pictures_by_page
@@ -69,6 +71,8 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             ),
             told=_tell(report, measurements, profile),
             rows=[row(setting, profile.unit) for setting in report.setup],
+            outlook=outlook(report, profile.unit),
+            glossary=Glossary(),
             weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},
             facts=facts(measurements, profile.unit, binding),
             book_facts=book_facts(report.book, profile.unit),

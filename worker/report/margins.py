@@ -58,19 +58,22 @@ class Case:
                 return self.block.foot
 
 
-def case_of(measurements: Measurements, book: Book, judgement: Judgement, profile: Profile) -> Case:
-    """The case of one file for one printer at the page count it was judged by."""
+def case_of(measurements: Measurements, book: Book, judgement: Judgement, profile: Profile, pages: int) -> Case:
+    """The case of one file for one printer, once the book has so many pages: more than it was judged by may ask for
+    more inside."""
     margins = profile.interior.margins
+    asked_inside, judged_inside = margins.inside_at(pages), margins.inside_at(judgement.judged_as_pages)
+    grows = profile.weights.get("inside-margin") != "off" and (asked_inside or 0.0) > (judged_inside or 0.0)
     return Case(
         block=book.block,
         bound_at=bound_at(measurements, profile),
         asked={
-            "inside": margins.inside_at(judgement.judged_as_pages),
+            "inside": asked_inside,
             "outside": margins.outside,
             "head": margins.head,
             "foot": margins.foot,
         },
-        found=frozenset(finding.rule for finding in judgement.findings),
+        found=frozenset(finding.rule for finding in judgement.findings) | ({"inside-margin"} if grows else set()),
         unit=profile.unit,
     )
 

@@ -9,7 +9,9 @@ from worker.judge.models import Finding, Weight
 from worker.report import words
 from worker.report.book_facts import book_facts
 from worker.report.fore_edge import findings_by_page
+from worker.report.glossary import Glossary
 from worker.report.models import Report
+from worker.report.outlook import outlook
 from worker.report.rows import Row, row
 from worker.report.since import since
 from worker.units import Unit
@@ -33,7 +35,7 @@ def render_text(report: Report, *, unit: Unit = "in", width: int = 80, colour: b
     """
     page = _Page(max(LEAST_WIDTH, width), unit, colour)
     lines = [*page.head(report), *page.since(report), *page.findings(report), *page.setup(report), *page.book(report)]
-    lines += page.colophon(report)
+    lines += [*page.words(), *page.colophon(report)]
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -44,6 +46,7 @@ class _Page:
         self._width = width
         self._unit = unit
         self._colour = colour
+        self._glossary = Glossary()
 
     def head(self, report: Report) -> Iterator[str]:
         yield from self._wrapped(report.summary, bold=True)
@@ -108,6 +111,8 @@ class _Page:
         sign = RULES[finding.weight] + " "
         yield from self._wrapped(f"{number}. {finding.title} ({finding.weight})", first=sign, rest=sign, bold=True)
         yield from self._wrapped(finding.detail, first=sign, rest=sign)
+        for text in (finding.title, finding.detail, finding.effect, finding.remedy):
+            self._glossary.explained(text)
         measured, required = words.compared(finding.rule, finding.measured, finding.required, self._unit)
         told = (
             ("Measured", measured),
@@ -129,6 +134,10 @@ class _Page:
         for noted in rows:
             if noted.note:
                 yield from self._wrapped(f"{noted.name}: {noted.note}")
+        foretold = outlook(report, self._unit)
+        if foretold:
+            yield ""
+            yield from self._wrapped(foretold)
         yield ""
 
     def _table(self, rows: list[Row]) -> Iterator[str]:
@@ -151,6 +160,15 @@ class _Page:
             yield from self._heading("How the book is built")
             for fact in facts:
                 yield from self._wrapped(f"{fact.name}: {fact.value}", rest="  ")
+            yield ""
+
+    def words(self) -> Iterator[str]:
+        """Only after all else: it explains what was used."""
+        explained = list(self._glossary.entries())
+        if explained:
+            yield from self._heading("Words of the trade")
+            for _, word, meaning in explained:
+                yield from self._wrapped(f"{word}: {meaning}", rest="  ")
             yield ""
 
     def colophon(self, report: Report) -> Iterator[str]:

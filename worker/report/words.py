@@ -36,6 +36,7 @@ SETTINGS = {
     "header": "Header to edge",
     "footer": "Footer to edge",
     "folio-start": "Number of the first page",
+    "image-width": "Picture width",
 }
 
 FONT_KINDS = {
