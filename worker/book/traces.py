@@ -76,9 +76,10 @@ def _letters(text: str) -> bytes:
 def _windows(letters: bytes) -> list[bytes]:
     """What follows each anchor, where enough of the page does."""
     found = []
-    last = len(letters) - WINDOW
-    at = letters.find(_ANCHOR)
-    while 0 <= at <= last:
+    at = -1
+    for before in letters.split(_ANCHOR)[:-1]:
+        at += len(before) + 1
         found.append(letters[at : at + WINDOW])
-        at = letters.find(_ANCHOR, at + 1)
+    while found and len(found[-1]) < WINDOW:
+        found.pop()
     return found
