@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NoReturn
 import click
 
 if TYPE_CHECKING:
+    from worker.compare import Earlier
     from worker.limits import Limits
     from worker.profiles import Profile
     from worker.settings import Settings
@@ -37,12 +38,22 @@ def main() -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--profile", "profile_name", default=DEFAULT_PROFILE, show_default=True, help="A printer: id or file.")
 @click.option("--pages", type=click.IntRange(1, 100_000), help="Judge as if the finished book had so many pages.")
+@click.option(
+    "--against", type=click.Path(path_type=Path), help="The report on an earlier file, JSON, to compare with."
+)
 @click.option("--cover", type=click.Path(path_type=Path), help="The cover's PDF (not judged by this version).")
 @click.option("--format", "form", type=click.Choice(["text", "json", "html"]), default="text", show_default=True)
 @click.option("--strict", is_flag=True, help="Exit with 1 on reservations too.")
 @click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
 def check(
-    file: Path, profile_name: str, pages: int | None, cover: Path | None, form: str, strict: bool, out: Path | None
+    file: Path,
+    profile_name: str,
+    pages: int | None,
+    against: Path | None,
+    cover: Path | None,
+    form: str,
+    strict: bool,
+    out: Path | None,
 ) -> None:
     """Judge FILE for a printer. Exit status: 0 the printer would take it, 1 it would not, 2 the call was no use."""
     from worker.collecting import collect_seldom
@@ -54,6 +65,7 @@ def check(
     collect_seldom()
     limits = _limits()
     _usable(file, limits)
+    earlier = _earlier(against) if against is not None else None
     load = partial(_profile, profile_name)
     try:
         with _progress() as on_progress:
@@ -61,6 +73,10 @@ def check(
     except FenceError as error:
         _refuse(f"{file.name}: {error}")
     report, profile = done.report, done.profile
+    if earlier is not None:
+        from worker.compare import compared
+
+        report = compared(report, earlier)
     if form == "json":
         text = report.model_dump_json(indent=2)
     elif form == "html":
@@ -195,6 +211,18 @@ def _profile(profile_name: str) -> Profile:
         return load_profile(profile_name)
     except ProfileError as error:
         _refuse(str(error))
+
+
+def _earlier(path: Path) -> Earlier:
+    from worker.compare import LARGEST, NoReport, earlier_report
+
+    try:
+        with path.open("rb") as stream:
+            return earlier_report(stream.read(LARGEST + 1))
+    except OSError as error:
+        _refuse(f"--against {path}: {error.strerror or error}; name a report that can be read")
+    except NoReport as error:
+        _refuse(f"--against {path}: {error}")
 
 
 def _limits() -> Limits:

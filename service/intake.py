@@ -70,12 +70,14 @@ class Arrived:
 
 @dataclass(frozen=True)
 class Wish:
-    """What is to be done with it. ``name`` goes before the file's own; ``pages``: judge as a book of so many."""
+    """What is to be done with it. ``name`` goes before the file's own; ``pages``: judge as a book of so many;
+    ``against``: the id of an inspection of the same owner, which is done, to compare it with."""
 
     profile: Profile
     title: str | None = None
     pages: int | None = None
     name: str | None = None
+    against: str | None = None
 
 
 @contextmanager
@@ -110,6 +112,7 @@ def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
         profile_json=wish.profile.model_dump_json(),
         title=tidy_text(wish.title or "") or None,
         judged_as_pages=wish.pages,
+        against=wish.against,
     )
     try:
         row = store.rows.create(new)

@@ -13,7 +13,7 @@ from worker.keeping import Known, keep_reading, known_before
 from worker.limits import Limits
 from worker.measure.version import READER_VERSION
 from worker.profiles import Profile
-from worker.reporting import finished, keep_report, kept_page, pages_to_draw
+from worker.reporting import earlier_of, finished, keep_report, kept_page, pages_to_draw
 from worker.settings import ATTEMPTS
 from worker.store import Failure, Inspection, Missing, Store, file_key
 from worker.store.models import now
@@ -71,7 +71,8 @@ def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
     if not store.rows.judging(row, known.facts.reader, known.measured_at):
         raise Cancelled
     profile = Profile.model_validate_json(row.profile_json)
-    report = keep_report(store, row.id, known, profile, judged_as_pages=row.judged_as_pages)
+    earlier = earlier_of(store, row)
+    report = keep_report(store, row.id, known, profile, judged_as_pages=row.judged_as_pages, earlier=earlier)
     kept_page(store, row)
     if not store.rows.finish(row, finished(report, known.facts)):
         raise Cancelled

@@ -56,5 +56,7 @@ def _judged(reading: Reading, profile: Profile, judged_as_pages: int | None) -> 
     from worker.report.compose import compose  # noqa: PLC0415
 
     judgement = judge(reading.facts, profile, book=reading.book, judged_as_pages=judged_as_pages)
-    report = compose(reading.facts, reading.book, judgement, profile, measured_at=datetime.now(UTC))
+    report = compose(
+        reading.facts, reading.book, judgement, profile, measured_at=datetime.now(UTC), traces=reading.traces
+    )
     return Inspected(reading, profile, report)

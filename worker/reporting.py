@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 from itertools import chain, islice
 
+from worker.compare import Earlier, NoReport, compared, earlier_report
 from worker.judge import judge
-from worker.keeping import ONE_BOOK, Known, kept_book, kept_facts, kept_measurements, share_known
+from worker.keeping import ONE_BOOK, Known, kept_book, kept_facts, kept_measurements, kept_traces, share_known
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.report.compose import compose
@@ -22,17 +24,44 @@ from worker.store import (
     report_key,
 )
 
+log = logging.getLogger(__name__)
+
 MOST_PICTURES = 24
 """Pages of a report that are drawn unasked."""
 
 
 def keep_report(
-    store: Store, inspection_id: str, known: Known, profile: Profile, *, judged_as_pages: int | None = None
+    store: Store,
+    inspection_id: str,
+    known: Known,
+    profile: Profile,
+    *,
+    judged_as_pages: int | None = None,
+    earlier: Earlier | None = None,
 ) -> Report:
-    """Judge what is known by this profile, and keep the report as data; :func:`kept_page` sets it."""
+    """Judge what is known by this profile, and keep the report as data; :func:`kept_page` sets it.
+
+    With an ``earlier`` report it says what has changed since.
+    """
     report = _judged(known, profile, judged_as_pages)
+    if earlier is not None:
+        report = compared(report, earlier)
     store.bytes.write(report_key(inspection_id), report.model_dump_json().encode())
     return report
+
+
+def earlier_of(store: Store, row: Inspection) -> Earlier | None:
+    """The report that this inspection is to be compared with; None where none is, or where it has been deleted.
+
+    It was the owner's when it was asked for, and is looked for among the owner's again.
+    """
+    if row.against is None or store.rows.get(row.against, row.owner) is None:
+        return None
+    try:
+        return earlier_report(store.bytes.read(report_key(row.against)))
+    except (Missing, NoReport) as error:
+        log.info("%s: not compared with %s: %s", row.id, row.against, error)
+        return None
 
 
 def kept_page(store: Store, row: Inspection) -> bytes:
@@ -89,7 +118,9 @@ def judge_again(
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
     )
-    known = Known(kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row))
+    known = Known(
+        kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row), kept_traces(store, row)
+    )
     try:
         store.bytes.copy(file_key(row.id), file_key(new.id))
         share_known(store, row, new.id)
@@ -102,7 +133,7 @@ def judge_again(
 
 def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:
     judgement = judge(known.facts, profile, book=known.book, judged_as_pages=judged_as_pages)
-    return compose(known.facts, known.book, judgement, profile, measured_at=known.measured_at)
+    return compose(known.facts, known.book, judgement, profile, measured_at=known.measured_at, traces=known.traces)
 
 
 def pages_to_draw(report: Report) -> list[int]:

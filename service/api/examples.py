@@ -22,6 +22,7 @@ _QUEUED = Inspection(
     profile="ternhaven-mono",
     title="The Long Mole",
     judged_as_pages=None,
+    against=None,
     position=2,
     progress=Progress(done=0, total=None),
     verdict=None,

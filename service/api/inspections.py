@@ -13,6 +13,7 @@ from service import problems
 from service.access import guard_api, own_inspection, owner
 from service.api import resources, shown
 from service.api.described import BEARER, answers, body, given
+from service.api.done import UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
 from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
 from service.api.shown import JSON, address_of, answer
@@ -65,6 +66,7 @@ PLACE = {"Location": "Where the inspection is found."}
                 "The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE, examples=QUEUED
             ),
         },
+        *UNFINISHED,
         problems.MALFORMED,
         problems.FOREIGN_ORIGIN,
         problems.TOO_SLOW,
@@ -83,9 +85,15 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
 
     Answered once the file and its row are durable, before measuring begins. With `Prefer: wait=N` it is answered once
     the inspection has ended (201), or after N seconds (202).
+
+    With `against`, the id of your inspection of an earlier file of the same book, the report says in `comparison` what
+    is mended, what is new and what stays. It has to be done; where it is deleted before this one is, nothing is
+    compared.
     """
     if query.profile is not None:  # known before the file has come
         profile_named(query.profile)
+    if query.against is not None:
+        done_inspection(query.against)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
         row = admit(store(), arrived, _wish(query, brought), owner())
@@ -189,7 +197,8 @@ def _wish(query: UploadQuery, brought: dict[str, str]) -> Wish:
         fields = UploadFields.model_validate(asked | brought)
     except ValidationError as error:
         raise invalid(error) from None
-    return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name)
+    against = done_inspection(fields.against).id if fields.against is not None else None
+    return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name, against)
 
 
 def _page(query: ListQuery) -> Page:

@@ -49,6 +49,9 @@ class UploadQuery(Given):
     pages: Pages | None = None
     title: Title | None = None
     name: PlainText | None = Field(None, max_length=1000, description="The name of the file.")
+    against: PlainText | None = Field(
+        None, max_length=100, description="An inspection of yours that is done, of an earlier file, to compare with."
+    )
 
 
 class UploadFields(UploadQuery):
@@ -153,6 +156,7 @@ class Inspection(Shown):
     profile: str
     title: str | None
     judged_as_pages: int | None = Field(description="As asked for at intake; null: as many as the file has.")
+    against: str | None = Field(description="The earlier inspection that its report is compared with.")
     position: int | None = Field(description="Place in the queue, from 1; null unless it is queued.")
     progress: Progress
     verdict: Verdict | None

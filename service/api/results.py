@@ -9,10 +9,11 @@ from flask import Response, json, request, send_file
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
-from service.access import guard_api, own_inspection
+from service.access import guard_api
 from service.api import resources, shown
 from service.api.accept import chosen
 from service.api.described import BEARER, answers, body, given
+from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
 from service.api.shown import JSON, address_of, answer
@@ -43,8 +44,6 @@ REPORT_POLICY = (
 
 DRAWING_SECONDS = 8.0
 GLANCE_SECONDS = 0.1
-UNFINISHED = (problems.NO_SUCH_INSPECTION, problems.NOT_FINISHED, problems.FAILED, problems.CANCELLED)
-"""Why there may be no result."""
 
 HTML_SCHEMA = {"type": "string", "description": "One HTML file that stands alone."}
 PNG_SCHEMA = {"type": "string", "format": "binary"}
@@ -60,7 +59,7 @@ PNG_SCHEMA = {"type": "string", "format": "binary"}
 )
 def report(path: InspectionPath) -> Response:
     """The report, in the form that `Accept` asks for"""
-    row = _done(path.id)
+    row = done_inspection(path.id)
     made = _report_page(row) if chosen((JSON, HTML)) == HTML else _kept_json(report_key(row.id))
     made.headers["Vary"] = "Accept"
     return made
@@ -74,7 +73,7 @@ def report(path: InspectionPath) -> Response:
 )
 def report_json(path: InspectionPath) -> Response:
     """The report as JSON"""
-    return _kept_json(report_key(_done(path.id).id))
+    return _kept_json(report_key(done_inspection(path.id).id))
 
 
 @blueprint.get(
@@ -85,7 +84,7 @@ def report_json(path: InspectionPath) -> Response:
 )
 def report_html(path: InspectionPath) -> Response:
     """The report as one HTML file that stands alone"""
-    return _report_page(_done(path.id))
+    return _report_page(done_inspection(path.id))
 
 
 @blueprint.get(
@@ -96,7 +95,7 @@ def report_html(path: InspectionPath) -> Response:
 )
 def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     """Facts read from the PDF, without any opinion"""
-    row = _done(path.id)
+    row = done_inspection(path.id)
     if not query.lines:
         return _kept_json(measurements_key(row.id))
     facts = json.loads(store().bytes.read(measurements_key(row.id)))
@@ -123,7 +122,7 @@ def picture(path: PicturePath) -> Response:
 
     One that is not drawn yet is drawn now, and waited for a while. One that cannot be drawn is said to be so for good.
     """
-    row = _done(path.id)
+    row = done_inspection(path.id)
     if not 1 <= path.page <= (row.progress_total or 0):
         detail = f"The file has {row.progress_total or 0} pages, counted from 1. Ask for one of these."
         raise Problem(problems.NO_SUCH_PAGE, detail)
@@ -166,29 +165,10 @@ def judge(path: InspectionPath) -> Response:
 
     Nothing is measured again: the answer comes at once.
     """
-    row = _done(path.id)
+    row = done_inspection(path.id)
     order = json_body(JudgementOrder)
     new, report = judge_again(store(), row, profile_named(order.profile), judged_as_pages=order.pages)
     return answer(shown.judged(new, report), 201, Location=address_of(new.id))
-
-
-def _done(inspection_id: str) -> Inspection:
-    """The caller's inspection, which has its report. Raises :class:`Problem`."""
-    row = own_inspection(inspection_id)
-    if row.state == "done":
-        return row
-    if row.state == "cancelled":
-        raise Problem(problems.CANCELLED, "This inspection was cancelled and has no report. Upload the file again.")
-    if row.state == "failed":
-        failure = row.failure or {}
-        said = f"There is no report: {failure.get('message')}. {failure.get('help')}"
-        raise Problem(problems.FAILED, said, failure=failure)
-    raise Problem(
-        problems.NOT_FINISHED,
-        f"The inspection is {row.state}. Ask again in 2 seconds, or GET {address_of(row.id)} with `Prefer: wait=30`.",
-        headers={"Retry-After": "2"},
-        state=row.state,
-    )
 
 
 def _kept_json(key: str) -> Response:

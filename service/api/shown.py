@@ -30,6 +30,7 @@ def inspection(row: Row, position: int | None) -> Inspection:
         profile=row.profile_id,
         title=row.title,
         judged_as_pages=row.judged_as_pages,
+        against=row.against,
         position=position,
         progress=Progress(done=row.progress_done, total=row.progress_total),
         verdict=Verdict(row.verdict) if row.verdict else None,

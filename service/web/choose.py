@@ -8,17 +8,19 @@ from dataclasses import dataclass, fields
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.access import is_an_id
 from service.house import settings, store
 from service.intake import Wish, admit, profile_named, receive, tidy_text
-from service.problems import Problem
+from service.problems import NO_SUCH_INSPECTION, Problem
 from service.web.forgery import FIELD, guard_form
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.script import by_script
 from service.web.visitor import owner
-from service.web.words import CAUTION
+from service.web.words import CAUTION, card_of
 from worker.profiles import builtin_profiles
+from worker.store import Inspection
 from worker.units import show_size
 
 __all__ = ["choose", "send"]
@@ -34,6 +36,7 @@ class Typed:
     profile: str = ""
     title: str = ""
     pages: str = ""
+    against: str = ""
 
     @classmethod
     def of(cls, given: Mapping[str, str]) -> Typed:
@@ -64,8 +67,27 @@ def send() -> ResponseReturnValue:
 
 
 def _wish(typed: Typed) -> Wish:
-    """Raises :class:`Problem` for an unknown printer, and :class:`BadPages`."""
-    return Wish(profile=profile_named(typed.profile), title=typed.title or None, pages=pages_of(typed.pages))
+    """Raises :class:`Problem` for an unknown printer or an earlier inspection that is gone, and :class:`BadPages`."""
+    return Wish(
+        profile=profile_named(typed.profile),
+        title=typed.title or None,
+        pages=pages_of(typed.pages),
+        against=_to_compare(typed.against).id if typed.against else None,
+    )
+
+
+def _to_compare(inspection_id: str) -> Inspection:
+    """The visitor's earlier inspection. Raises :class:`Problem`."""
+    row = _earlier(inspection_id)
+    if row is None:
+        raise Problem(NO_SUCH_INSPECTION, "The inspection to compare with is gone. Send the book without comparing it.")
+    return row
+
+
+def _earlier(inspection_id: str) -> Inspection | None:
+    """The visitor's inspection of that id, if it has a report to compare with."""
+    row = store().rows.get(inspection_id, owner()) if is_an_id(inspection_id) else None
+    return row if row is not None and row.state == "done" else None
 
 
 def _refused(problem: str, status: int, brought: Mapping[str, str]) -> ResponseReturnValue:
@@ -74,9 +96,11 @@ def _refused(problem: str, status: int, brought: Mapping[str, str]) -> ResponseR
 
 def _form(typed: Typed, problem: str = "", status: int = 200) -> ResponseReturnValue:
     limits = settings().limits
+    earlier = _earlier(typed.against)
     page = render_template(
         "web/choose.html",
         typed=typed,
+        earlier=card_of(earlier) if earlier else None,
         problem=problem,
         printers=printers(builtin_profiles().values()),
         most_bytes=limits.bytes,

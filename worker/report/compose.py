@@ -15,9 +15,18 @@ from worker.report.setup import setup
 
 
 def compose(
-    measurements: Measurements, book: Book, judgement: Judgement, profile: Profile, *, measured_at: datetime
+    measurements: Measurements,
+    book: Book,
+    judgement: Judgement,
+    profile: Profile,
+    *,
+    measured_at: datetime,
+    traces: tuple[str, ...] = (),
 ) -> Report:
-    """The report on one file for one printer."""
+    """The report on one file for one printer.
+
+    ``traces`` are those of :func:`worker.book.traces.traces`; without them pages cannot be followed into another file.
+    """
     settled = setup(measurements, book, judgement, profile)
     return Report(
         verdict=judgement.verdict,
@@ -31,6 +40,7 @@ def compose(
         after_setup=settled.after,
         book=book if book.pages else None,
         not_checked=judgement.not_checked,
+        traces=traces,
         measured_at=measured_at,
         pressworthy_version=version(),
     )

@@ -29,6 +29,7 @@ from worker.report.outlook import outlook
 from worker.report.plate import plate
 from worker.report.rows import row
 from worker.report.sheets import DISPLAY_TYPE, pictures_by_page
+from worker.report.since import since
 from worker.report.spread_map import spread_map
 from worker.units import runs
 
@@ -61,6 +62,7 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             report=report,
             profile=profile,
             words=words,
+            since=since(report.comparison, profile.unit, report.pages) if report.comparison else None,
             policy=content_security_policy(),
             style=_style(),
             fore_edge=fore_edge(len(measurements.pages), report.findings, binding),

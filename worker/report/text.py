@@ -13,6 +13,7 @@ from worker.report.glossary import Glossary
 from worker.report.models import Report
 from worker.report.outlook import outlook
 from worker.report.rows import Row, row
+from worker.report.since import since
 from worker.units import Unit
 
 LEAST_WIDTH = 40
@@ -33,7 +34,7 @@ def render_text(report: Report, *, unit: Unit = "in", width: int = 80, colour: b
     With ``colour`` headings are bold and labels faint, for a terminal; without it the text holds no control codes.
     """
     page = _Page(max(LEAST_WIDTH, width), unit, colour)
-    lines = [*page.head(report), *page.findings(report), *page.setup(report), *page.book(report)]
+    lines = [*page.head(report), *page.since(report), *page.findings(report), *page.setup(report), *page.book(report)]
     lines += [*page.words(), *page.colophon(report)]
     return "\n".join(lines).rstrip() + "\n"
 
@@ -72,6 +73,29 @@ class _Page:
         yield ""
         signs = "".join(RULES[weight] if weight else PLAIN_LEAF for weight in flagged)
         yield f"1 {signs} {report.pages}"
+
+    def since(self, report: Report) -> Iterator[str]:
+        """What has changed since an earlier file, where there is one."""
+        if report.comparison is None:
+            return
+        told = since(report.comparison, self._unit, report.pages)
+        yield from self._heading("Since the earlier file")
+        yield from self._wrapped(told.summary)
+        yield ""
+        yield from self._labelled("Compared with", told.against)
+        yield from self._labelled("Note", told.note)
+        yield ""
+        for group in told.groups:
+            yield from self._wrapped(group.name)
+            for change in group.changes:
+                sign = RULES[change.weight] + " "
+                yield from self._wrapped(f"{change.title} ({change.weight})", first=sign, rest=sign)
+                for line in change.told:
+                    yield from self._wrapped(line, first=sign + "  ", rest=sign + "  ")
+            yield ""
+        if told.moved:
+            yield from self._labelled("Pages", told.moved)
+            yield ""
 
     def findings(self, report: Report) -> Iterator[str]:
         if not report.findings:

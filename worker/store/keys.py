@@ -9,7 +9,7 @@ from worker.store.errors import BadKey
 
 _ID = r"ins_[a-z2-7]{26}"
 _PAGE = r"pages/[1-9][0-9]{0,6}\.(png|undrawn\.json)"
-_OBJECT = rf"(file\.pdf|measurements\.json|lines\.json|book\.json|report\.json|report\.html|{_PAGE})"
+_OBJECT = rf"(file\.pdf|measurements\.json|lines\.json|book\.json|traces\.json|report\.json|report\.html|{_PAGE})"
 _KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
@@ -31,6 +31,11 @@ def lines_key(inspection_id: str) -> str:
 def book_key(inspection_id: str) -> str:
     """How the book is built, JSON."""
     return checked(f"inspections/{inspection_id}/book.json")
+
+
+def traces_key(inspection_id: str) -> str:
+    """The traces of all pages, JSON: a short text a page."""
+    return checked(f"inspections/{inspection_id}/traces.json")
 
 
 def report_key(inspection_id: str, kind: Literal["json", "html"] = "json") -> str:

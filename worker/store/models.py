@@ -62,7 +62,8 @@ class Inspection(Base):
 
     ``profile_json`` is the profile as it was at intake, and the worker judges by that. ``attempts`` counts how often a
     worker has begun; ``lease_until`` is how long the present one may stay silent. ``failure`` is
-    ``{"code", "message", "help", "page", "attempt"}``. ``reader`` is the version that measured it.
+    ``{"code", "message", "help", "page", "attempt"}``. ``reader`` is the version that measured it. ``against`` is the
+    id of the owner's earlier inspection that its report is compared with; that one may have been deleted since.
     """
 
     __tablename__ = "inspections"
@@ -95,6 +96,7 @@ class Inspection(Base):
     finished_at: Mapped[datetime | None] = mapped_column(Instant)
     expires_at: Mapped[datetime] = mapped_column(Instant)
     reader: Mapped[str | None] = mapped_column(String(30))
+    against: Mapped[str | None] = mapped_column(String(30))
 
     @property
     def finished(self) -> bool:

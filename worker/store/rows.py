@@ -36,6 +36,7 @@ class NewInspection:
     profile_json: str
     title: str | None = None
     judged_as_pages: int | None = None
+    against: str | None = None
 
 
 @dataclass(frozen=True)
