@@ -140,6 +140,7 @@ class InspectionLinks(Shown):
     report_html: str | None
     measurements: str | None
     pages: str | None
+    proof: str | None
     judgements: str | None
     cancellation: str | None
 

@@ -42,7 +42,17 @@ An upload, durable before it is answered::
 from __future__ import annotations
 
 from worker.store.errors import BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
-from worker.store.keys import book_key, file_key, lines_key, measurements_key, picture_key, report_key, undrawn_key
+from worker.store.keys import (
+    book_key,
+    file_key,
+    lines_key,
+    measurements_key,
+    picture_key,
+    proof_key,
+    report_key,
+    undrawn_key,
+    unproved_key,
+)
 from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_inspection_id
 from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
@@ -79,6 +89,8 @@ __all__ = [
     "new_inspection_id",
     "open_store",
     "picture_key",
+    "proof_key",
     "report_key",
     "undrawn_key",
+    "unproved_key",
 ]
