@@ -10,6 +10,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from service import waiters
+from service.api import waiting
 from tests.api import books
 from tests.api.problem import check_problem
 from worker.store import Failure, Store, file_key

@@ -60,14 +60,25 @@ class Pages:
         return True
 
     def stamp(self, page: pikepdf.Object, overlay: pikepdf.Object, media: Box, back: Matrix) -> None:
-        """Lay the form over the page as an annotation (12.5.6.12): what the content does cannot reach it."""
+        """Lay the form over the page as an annotation (12.5.6.12): what the content does cannot reach it.
+
+        Readers that take no notice of an annotation's layer do of that of a form within its appearance.
+        """
+        rectangle = Array([round(side, 4) for side in transform(media, back)])
+        appearance = self._pdf.make_stream(
+            b"/Overlay Do",
+            Type=Name.XObject,
+            Subtype=Name.Form,
+            BBox=rectangle,
+            Resources=Dictionary(XObject=Dictionary(Overlay=overlay)),
+        )
         stamp = Dictionary(
             Type=Name.Annot,
             Subtype=Name.Stamp,
-            Rect=Array([round(side, 4) for side in transform(media, back)]),
+            Rect=rectangle,
             F=PRINTED_AND_FIXED,
             OC=overlay.OC,
-            AP=Dictionary(N=overlay),
+            AP=Dictionary(N=appearance),
         )
         self.annotate(page, [self._pdf.make_indirect(stamp)])
 
