@@ -152,8 +152,6 @@ def proof_fenced(
         request.write_text(order.model_dump_json(), encoding="utf-8")
         command = [*module, str(path.resolve()), str(proof), "--request", str(request)]
         ended = child.run(command, folder=folder, limits=limits, cancelled=cancelled, largest=largest)
-        if _is_full(folder, largest):
-            raise LimitCrossed("measurements", f"its proof passes {show_bytes(largest)}")
         _refuse(ended, None, limits, full=False)
         if not proof.is_file():
             raise MeasuringFailed("the child made no proof")
@@ -257,9 +255,9 @@ def _noted_in(folder: Path, said: int | None) -> int | None:
         return said
 
 
-def _is_full(folder: Path, largest: int = child.LARGEST_RESULT) -> bool:
+def _is_full(folder: Path) -> bool:
     """Whether the child wrote until the limit on a file's size stopped it: under the final name or a temporary one."""
-    return any(path.stat().st_size >= largest for path in folder.iterdir() if path.is_file())
+    return any(path.stat().st_size >= child.LARGEST_RESULT for path in folder.iterdir() if path.is_file())
 
 
 def _left_in(folder: Path) -> Reading:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pikepdf
 import pypdfium2 as pdfium
-from pikepdf import Array, Name
+from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
 from tests.report.books import MEASURED_AT, finding
@@ -59,13 +59,14 @@ def without_layer(proof: Path) -> Path:
     out = proof.with_name(f"{proof.stem} off.pdf")
     with pikepdf.open(proof) as pdf:
         properties = pdf.Root.OCProperties
-        (ours,) = [group for group in properties.OCGs if str(group.Name) == NAME]
+        groups = [group for group in properties.OCGs if isinstance(group, Dictionary)]
+        (ours,) = [group for group in groups if str(group.get("/Name")) == NAME]
         properties.D.OFF = Array([*properties.D.get("/OFF", Array()), ours])
         assert ours not in [*properties.D.get("/Locked", Array())]
         assert properties.D.get("/BaseState", Name.ON) == Name.ON or ours in [*properties.D.ON]
         if properties.D.get("/BaseState") == Name.OFF:
             properties.D.ON = Array([group for group in properties.D.ON if group != ours])
-        pdf.save(out)
+        pdf.save(out, fix_metadata_version=False)
     return out
 
 

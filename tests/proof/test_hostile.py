@@ -269,3 +269,18 @@ def test_a_file_that_asks_for_a_password(tmp_path: Path) -> None:
         pdf.save(path, encryption=pikepdf.Encryption(owner="tide", user="ebb"))
     with pytest.raises(NoProof, match="password"):
         proof_of(path, order())
+
+
+def test_a_trailer_without_a_size(tmp_path: Path) -> None:
+    """ISO 32000-1 7.5.5: ``Size`` is required. The proof of a file that lacks it has one, or none would open it."""
+    path = one_page(SQUARE, tmp_path / "page.pdf")
+    with pikepdf.open(path) as pdf:
+        pdf.save(tmp_path / "plain.pdf", object_stream_mode=pikepdf.ObjectStreamMode.disable)
+    data = (tmp_path / "plain.pdf").read_bytes()
+    cut = data[: data.rindex(b"xref\n")].rstrip(b"start")
+    path.write_bytes(cut + b"trailer << /Root 1 0 R >>\n")
+    proof = marked(path)
+    assert differing(path, proof) == []
+    with pikepdf.open(proof) as pdf:
+        assert pdf.get_warnings() == []
+        assert len(pdf.pages) == 2

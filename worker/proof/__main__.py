@@ -3,13 +3,14 @@
     python -m worker.proof FILE OUT --request REQUEST.json
 
 REQUEST.json holds a :class:`worker.proof.order.Order`. On failure the last line on standard output is a JSON object:
-``{"limit": ...}`` with status 3 when memory ran out, ``{"fault": ..., "passes": ...}`` with status 1 otherwise;
+``{"limit": ...}`` with status 3 when memory or room for the file ran out, ``{"fault": ..., "passes": ...}`` with status 1 otherwise;
 ``passes`` where it was the machine's doing.
 """
 
 from __future__ import annotations
 
 import argparse
+import errno
 import json
 import sys
 from pathlib import Path
@@ -38,6 +39,9 @@ def main(arguments: list[str] | None = None) -> int:
         _say({"fault": f"no proof can be made of this file: {error}", "passes": False})
         return 1
     except (pikepdf.PdfError, RuntimeError, OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.EFBIG:
+            _say({"limit": "proof", "message": "its proof would be far larger than the file itself"})
+            return LIMIT_STATUS
         _say({"fault": str(error).rstrip("."), "passes": isinstance(error, OSError)})
         return 1
     return 0

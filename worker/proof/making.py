@@ -45,10 +45,12 @@ def make_proof(path: Path, order: Order, out: Path) -> None:
         if all(node.lost for node in nodes):
             raise NoProof("it has no pages")
         _Proof(pdf, nodes, order).make()
+        pdf.trailer.Size = 1  # the library writes the true one (7.5.5), but only where there was one
         pdf.save(
             out,
             min_version=LEAST_VERSION,
             object_stream_mode=pikepdf.ObjectStreamMode.generate,
+            stream_decode_level=pikepdf.StreamDecodeLevel.none,  # the file's own streams stay byte by byte
             fix_metadata_version=False,
             encryption=False,
             deterministic_id=True,
