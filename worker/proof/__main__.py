@@ -3,8 +3,8 @@
     python -m worker.proof FILE OUT --request REQUEST.json
 
 REQUEST.json holds a :class:`worker.proof.order.Order`. On failure the last line on standard output is a JSON object:
-``{"limit": ...}`` with status 3 when memory or room for the file ran out, ``{"fault": ..., "passes": ...}`` with status 1 otherwise;
-``passes`` where it was the machine's doing.
+``{"limit": ...}`` with status 3 when memory or room for the proof ran out, ``{"fault": ..., "passes": ...}`` with
+status 1 otherwise; ``passes`` where it was the machine's doing.
 """
 
 from __future__ import annotations
