@@ -11,7 +11,7 @@ from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
 from tests.report.books import MEASURED_AT, finding
-from worker.judge.models import Finding, Verdict, Weight
+from worker.judge.models import Finding, Weight
 from worker.measure.models import Box
 from worker.proof.layer import NAME
 from worker.proof.making import make_proof
@@ -26,7 +26,6 @@ def order(*findings: Finding, pages: int = 1, marks: tuple[PlacedMark, ...] = ()
     fields: dict[str, object] = {
         "name": "salt-road.pdf",
         "printer": "Ternhaven Digital (2026-11)",
-        "verdict": Verdict.NOT_PRESSWORTHY,
         "summary": "This printer would turn the file away.",
         "judged_as_pages": pages,
         "made_at": MEASURED_AT,

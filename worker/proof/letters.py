@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from functools import cache
@@ -15,6 +16,8 @@ Face = Literal["roman", "italic", "bold"]
 
 FACES: dict[Face, str] = {"roman": "Times-Roman", "italic": "Times-Italic", "bold": "Times-Bold"}
 _ALIKE = str.maketrans({"\u2010": "-", "\u2011": "-", "\u2212": "–", "\u202f": " ", "\u2009": " ", "\ufffd": "?"})
+_SPACES = re.compile("[ \t\n]+")
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:in|mm|pt|ppi)\b)")
 _LIKE_N = 500
 """The width of a letter that the metrics do not list, in thousandths of the size."""
 
@@ -22,7 +25,7 @@ _LIKE_N = 500
 def encoded(text: str) -> bytes:
     """``text`` in WinAnsiEncoding. A letter that it lacks loses its accent; one that is still lacking becomes a
     question mark."""
-    return b"".join(map(_letter, " ".join(shown(text).translate(_ALIKE).split())))
+    return b"".join(map(_letter, _SPACES.sub(" ", shown(text).translate(_ALIKE)).strip(" ")))
 
 
 @cache
@@ -47,9 +50,9 @@ def _widths(face: Face) -> tuple[float, ...]:
 
 
 def lines(text: str, face: Face, size: float, measure: float) -> Iterator[bytes]:
-    """``text`` in lines no wider than ``measure``; a word that is wider alone is broken."""
+    """``text`` in lines no wider than ``measure``: a number and its unit stay together, a wider word is broken."""
     line = b""
-    for word in encoded(text).split(b" "):
+    for word in encoded(_BEFORE_UNIT.sub("\xa0", text)).split(b" "):
         longer = line + b" " + word if line else word
         if width(longer, face, size) <= measure:
             line = longer

@@ -11,7 +11,7 @@ from worker.proof.letters import Face, cut, encoded, lines, width
 from worker.proof.order import Order
 from worker.proof.overlay import PROOF
 from worker.proof.pen import HAIR, HAIRLINE, INK, PAPER, QUIET, VERDIGRIS, Colour, Pen
-from worker.report.words import CAUTION, VERDICTS, WEIGHTS, counted
+from worker.report.words import CAUTION, WEIGHTS, counted
 
 USUAL = (432.0, 648.0)
 LARGEST = 1.25
@@ -126,8 +126,7 @@ class _Layout:
         named = f"{order.name}, " if order.title else ""
         yield from self._text(f"{named}{pages}{judged}, for {order.printer}. {_day(order)}.", "italic", 9, QUIET)
         yield self._gap(9)
-        yield from self._text(f"{VERDICTS[order.verdict]}.", "bold", 13)
-        yield from self._text(order.summary, "roman", 10)
+        yield from self._text(order.summary, "bold", 12)
         yield self._gap(9)
         yield self._rule()
         yield from self._key()

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from worker.judge.live_area import live_area
-from worker.judge.models import Finding, Verdict
+from worker.judge.models import Finding
 from worker.measure.models import Box, Fact, Measurements, Page
 from worker.profiles import Profile
 from worker.report.drawing import DrawnMark, Edge, bound_at, measured_edge
@@ -31,7 +31,6 @@ class Order(Fact):
     """Of the file."""
     title: str | None = None
     printer: str
-    verdict: Verdict
     summary: str
     judged_as_pages: int
     made_at: datetime
@@ -62,7 +61,6 @@ def order_of(report: Report, measurements: Measurements, profile: Profile) -> Or
         name=report.file.name,
         title=measurements.document.title,
         printer=f"{report.profile.name} ({report.profile.revision})",
-        verdict=report.verdict,
         summary=report.summary,
         judged_as_pages=report.judged_as_pages,
         made_at=report.measured_at,

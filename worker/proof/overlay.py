@@ -24,8 +24,11 @@ LEAST_SIDE = 1.0
 SMALL = 12.0
 """Points: the size of a line of text."""
 
-LETTER = 7.0
+LETTER = 6.2
 """Points, the size of words on a page of the usual size."""
+EDGE = 1.0
+"""Points from the edge of the page to the nearest words: between it and what the author has there, be it ever so near.
+"""
 USUAL_WIDTH = 432.0
 LEAST_SCALE, MOST_SCALE = 0.5, 40.0
 
@@ -48,7 +51,7 @@ class Overlay:
         self._page = page
         self.scale = _scale(frame.shown)
         self.pen = Pen()
-        self.places = Places(_inset(frame.shown, 2 * self.scale))
+        self.places = Places(_inset(frame.shown, EDGE * self.scale))
 
     def draw(self) -> None:
         self.pen.outline(self._frame.trim, HAIRLINE, INK)
@@ -97,7 +100,7 @@ class Overlay:
         page = cut(page, "italic", size, max(0.0, room - first - gap))
         whole = first + gap + width(page, "italic", size)
         left, right, head = self._frame.shown[0], self._frame.shown[2], self._frame.shown[3]
-        corner = ((left + right - whole) / 2 - size / 2, head - 4 * self.scale - 1.5 * size)
+        corner = ((left + right - whole) / 2 - size / 2, head - EDGE * self.scale - 1.5 * size)
         slip = self.places.take((whole + size, 1.5 * size), [corner])
         self.pen.filled(slip, PAPER)
         base = slip[1] + 0.45 * size
