@@ -99,7 +99,7 @@ def test_lines_are_broken_to_the_measure() -> None:
     broken = list(lines(text, "roman", 9, 120))
     assert all(width(line, "roman", 9) <= 120 for line in broken)
     assert b"".join(broken).replace(b" ", b"").replace(b"\xa0", b"") == text.replace(" ", "").encode()
-    assert list(lines("at 12.7 mm", "roman", 10, width(b"at 12.7", "roman", 10))) == [b"at", b"12.7\xa0mm"]
+    assert list(lines("at 12.7 mm", "roman", 10, width(b"12.7 mm", "roman", 10))) == [b"at", b"12.7\xa0mm"]
     assert list(lines("wide", "roman", 9, 0.1)) == [b"w", b"i", b"d", b"e"]
     assert cut(b"a long name", "roman", 10, 30).endswith(b"\x85")
     assert cut(b"a long name", "roman", 10, 0) == b"\x85"

@@ -76,9 +76,9 @@ class Overlay:
         its edge is what was measured."""
         box = _visible(box)
         if min(box[2] - box[0], box[3] - box[1]) < SMALL and not exact:
-            self.pen.hatched(_inset(box, -1.2 * self.scale), 3 * self.scale, 0.15 * self.scale, INK)
+            self.pen.hatched(_inset(box, -1.2 * self.scale), max(3.0, 3 * self.scale), 0.15 * self.scale, INK)
         else:
-            self.pen.hatched(box, 4 * self.scale, 0.25 * self.scale, INK)
+            self.pen.hatched(box, max(3.5, 4 * self.scale), 0.25 * self.scale, INK)
 
     def _live_area(self) -> None:
         live = self._page.live
