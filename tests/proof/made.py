@@ -19,6 +19,8 @@ from worker.proof.order import Order, PlacedMark
 
 SCALE = 2.0
 """Pixels to a unit of the page."""
+FINE = 12.0
+"""The same where a thin line has to be wider than what is blurred of it."""
 
 
 def order(*findings: Finding, pages: int = 1, marks: tuple[PlacedMark, ...] = (), **more: object) -> Order:

@@ -13,6 +13,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from tests.proof.made import (
+    FINE,
     coarse,
     differing,
     drawn,
@@ -68,9 +69,9 @@ def marked(path: Path, pages: int = 1) -> Path:
 
 
 def check_mark(proof: Path, page: int = -1) -> None:
-    left, top, right, bottom = red(drawn(without_layer(proof), page))
-    inked = of_colour(drawn(proof, page).crop((left - 2, top - 2, right + 2, bottom + 2)), INK)
-    assert near(inked, (2, 2, right - left + 2, bottom - top + 2), 2.5)
+    left, top, right, bottom = red(drawn(without_layer(proof), page, scale=FINE))
+    within = drawn(proof, page, scale=FINE).crop((left - 5, top - 5, right + 5, bottom + 5))
+    assert near(of_colour(within, INK), (5, 5, right - left + 5, bottom - top + 5), 6)
 
 
 @pytest.mark.parametrize("content", CONTENTS.values(), ids=CONTENTS.keys())

@@ -14,14 +14,11 @@ import pytest
 from PIL import Image, ImageChops
 
 from tests.needs import needs_poppler, needs_qpdf
-from tests.proof.made import SCALE, coarse, drawn, mark, order, own_notes, proof_of, without_layer
+from tests.proof.made import FINE, SCALE, coarse, drawn, mark, order, own_notes, proof_of, without_layer
 from tests.report.test_pictures import CASES, Case, near, of_colour, red, write
 from worker.proof.frame import inverse
 from worker.proof.pen import INK, VERDIGRIS
 from worker.proof.pen import figure as written
-
-FINE = 12.0
-"""Pixels to a unit of the page: a thin line is then wider than what is blurred of it."""
 
 
 def marked(case: Case, folder: Path, **more: object) -> Path:
@@ -38,10 +35,9 @@ def changed(one: Image.Image, other: Image.Image) -> tuple[int, int, int, int]:
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())
 def test_a_mark_lies_on_what_it_marks(case: Case, tmp_path: Path) -> None:
     proof = marked(case, tmp_path, live_areas=((0, 0, 1, 1),))
-    left, top, right, bottom = red(drawn(without_layer(proof), -1))
-    within = drawn(proof, -1, notes=False).crop((left - 2, top - 2, right + 2, bottom + 2))
-    inked = of_colour(within, INK)
-    assert near(inked, (2, 2, right - left + 2, bottom - top + 2), 2.5)
+    left, top, right, bottom = red(drawn(without_layer(proof), -1, scale=FINE))
+    within = drawn(proof, -1, notes=False, scale=FINE).crop((left - 5, top - 5, right + 5, bottom + 5))
+    assert near(of_colour(within, INK), (5, 5, right - left + 5, bottom - top + 5), 6)
 
 
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())

@@ -60,7 +60,7 @@ class Pen:
             self._put(at, y0, "m", at + rise, y1, "l")
             at += step
         self._put("S Q")
-        self.outline(box, weight, colour)
+        self.outline(box, max(weight, 0.3), colour)
 
     def words(
         self, text: bytes, at: tuple[float, float], face: Face, size: float, colour: Colour = INK, *, apart: float = 0
