@@ -18,6 +18,8 @@ FACES: dict[Face, str] = {"roman": "Times-Roman", "italic": "Times-Italic", "bol
 _ALIKE = str.maketrans({"\u2010": "-", "\u2011": "-", "\u2212": "–", "\u202f": " ", "\u2009": " ", "\ufffd": "?"})
 _SPACES = re.compile("[ \t\n]+")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:in|mm|pt|ppi)\b)")
+_SAME_GLYPH = str.maketrans("\xa0\xad", " -")
+"""The space that does not break is a space, the soft hyphen a hyphen (ISO 32000-1 Annex D.2, notes 5 and 6)."""
 _LIKE_N = 500
 """The width of a letter that the metrics do not list, in thousandths of the size."""
 
@@ -46,7 +48,8 @@ def width(text: bytes, face: Face, size: float) -> float:
 @cache
 def _widths(face: Face) -> tuple[float, ...]:
     metrics = FONT_METRICS[FACES[face]][1]
-    return tuple(metrics.get(bytes([byte]).decode("cp1252", "replace"), _LIKE_N) for byte in range(256))
+    letters = (bytes([byte]).decode("cp1252", "replace").translate(_SAME_GLYPH) for byte in range(256))
+    return tuple(metrics.get(letter, _LIKE_N) for letter in letters)
 
 
 def lines(text: str, face: Face, size: float, measure: float) -> Iterator[bytes]:
