@@ -19,7 +19,7 @@ _ALIKE = str.maketrans({"\u2010": "-", "\u2011": "-", "\u2212": "–", "\u202f":
 _SPACES = re.compile("[ \t\n]+")
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:in|mm|pt|ppi)\b)")
 _SAME_GLYPH = str.maketrans("\xa0\xad", " -")
-"""The space that does not break is a space, the soft hyphen a hyphen (ISO 32000-1 Annex D.2, notes 5 and 6)."""
+"""The space that does not break is a space, the soft hyphen a hyphen (ISO 32000-1 Annex D.2, its footnotes)."""
 _LIKE_N = 500
 """The width of a letter that the metrics do not list, in thousandths of the size."""
 
