@@ -8,12 +8,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Literal, NoReturn
 
 import click
 
 if TYPE_CHECKING:
     from worker.compare import Earlier
+    from worker.inspection import Inspected
     from worker.limits import Limits
     from worker.profiles import Profile
     from worker.settings import Settings
@@ -45,6 +46,7 @@ def main() -> None:
 @click.option("--format", "form", type=click.Choice(["text", "json", "html"]), default="text", show_default=True)
 @click.option("--strict", is_flag=True, help="Exit with 1 on reservations too.")
 @click.option("-o", "out", type=click.Path(path_type=Path), help="Write there and not to standard output.")
+@click.option("--proof", type=click.Path(path_type=Path), help="Write the book with its marks and notes there, a PDF.")
 def check(
     file: Path,
     profile_name: str,
@@ -54,6 +56,7 @@ def check(
     form: str,
     strict: bool,
     out: Path | None,
+    proof: Path | None,
 ) -> None:
     """Judge FILE for a printer. Exit status: 0 the printer would take it, 1 it would not, 2 the call was no use."""
     from worker.collecting import collect_seldom
@@ -66,6 +69,8 @@ def check(
     limits = _limits()
     _usable(file, limits)
     earlier = _earlier(against) if against is not None else None
+    if proof is not None and proof.exists() and proof.samefile(file):
+        _refuse(f"{proof}: that is the book itself; name another place for its proof")
     load = partial(_profile, profile_name)
     try:
         with _progress() as on_progress:
@@ -88,8 +93,36 @@ def check(
 
         text = render_text(report, unit=profile.unit, colour=out is None and sys.stdout.isatty())
     _put(text, out)
+    proved = proof is None or _prove(file, done, proof, limits)
     refused = {"not-pressworthy"} | ({"reservations"} if strict else set())
-    sys.exit(1 if report.verdict.value in refused else 0)
+    if report.verdict.value in refused:
+        sys.exit(1)
+    sys.exit(0 if proved else UNUSABLE)
+
+
+def _prove(file: Path, done: Inspected, out: Path, limits: Limits) -> bool:
+    """Write the proof, whole or not at all; whether it is there. Where it is not, one line says why."""
+    from tempfile import TemporaryDirectory
+
+    from worker.fence import FenceError, proof_fenced
+    from worker.proof import order_of
+
+    facts = done.reading.facts
+    if not facts.pages:
+        unreadable = facts.document.unreadable
+        return _say(
+            f"{out}: there is no proof of {file.name}: {unreadable.detail if unreadable else 'it has no pages'}"
+        )
+    try:
+        with TemporaryDirectory(prefix=".pressworthy-", dir=out.parent) as beside:
+            made = Path(beside) / "proof.pdf"
+            proof_fenced(file, order_of(done.report, facts, done.profile), out=made, limits=limits)
+            made.replace(out)
+    except FenceError as error:
+        return _say(f"{out}: there is no proof of {file.name}: {error}")
+    except OSError as error:
+        return _say(f"{out}: {error.strerror or error}; choose a place that can be written")
+    return True
 
 
 @main.command()
@@ -275,8 +308,14 @@ def _put(text: str, out: Path | None) -> None:
 
 
 def _refuse(message: str) -> NoReturn:
-    click.echo(f"pressworthy: {message}", err=True)
+    _say(message)
     sys.exit(UNUSABLE)
+
+
+def _say(message: str) -> Literal[False]:
+    """One line on standard error; the value of what has gone wrong."""
+    click.echo(f"pressworthy: {message}", err=True)
+    return False
 
 
 if __name__ == "__main__":

@@ -119,6 +119,13 @@ CANNOT_BE_DRAWN = Kind(
     "Drawing it was tried and does not work; asking again changes nothing, and the report does not depend on it. Look "
     "at the page in a PDF reader, export the book again if it looks wrong there, and upload that.",
 )
+NO_PROOF = Kind(
+    "proof-cannot-be-made",
+    404,
+    "There is no proof of this file and will be none",
+    "Making it was tried and does not work, or the file has no pages; asking again changes nothing, and the report "
+    "does not depend on it. Export the book again, and upload that.",
+)
 METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
 )
@@ -191,5 +198,8 @@ STORE_FULL = Kind(
     "Tell whoever runs the service; older inspections can be deleted.",
 )
 NOT_DRAWN = Kind("picture-not-drawn", 503, "The page is not drawn yet", "Ask again after the seconds of `Retry-After`.")
+PROOF_NOT_MADE = Kind(
+    "proof-not-made", 503, "The proof is not made yet", "Ask again after the seconds of `Retry-After`."
+)
 
 KINDS: Mapping[str, Kind] = {kind.slug: kind for kind in list(globals().values()) if isinstance(kind, Kind)}

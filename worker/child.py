@@ -26,7 +26,7 @@ from worker.limits import Limits
 log = logging.getLogger(__name__)
 
 LARGEST_RESULT = 128 * 1024 * 1024
-"""Bytes of any file that a child may write."""
+"""Bytes of any file that a child may write, unless it is asked for more."""
 
 LONGEST_LINE = 64 * 1024
 GLANCE_SECONDS = 0.2
@@ -75,8 +75,11 @@ def run(
     heard: Heard | None = None,
     cancelled: Cancelled | None = None,
     meanwhile: Callable[[], object] | None = None,
+    largest: int = LARGEST_RESULT,
 ) -> Ended:
     """Run ``python -m MODULE ARGUMENTS…`` in ``folder`` under ``limits``, and wait for its end.
+
+    No file that it writes has more than ``largest`` bytes.
 
     ``heard`` gets every JSON line; ``cancelled`` is asked a few times a second; ``meanwhile`` is called once, when the
     child is started. Whatever happens, also an exception of theirs, the child and all that it started are gone
@@ -84,7 +87,7 @@ def run(
     """
     killed = _out_of_memory_kills()
     with tempfile.TemporaryFile() as complaints:
-        process = _start(module, folder, limits, complaints)
+        process = _start(module, folder, limits, complaints, largest)
         listener = _Listener(process, heard or _nothing)
         try:
             deadline = time.monotonic() + limits.seconds
@@ -128,12 +131,14 @@ def environment(folder: Path, limits: Limits) -> dict[str, str]:
     }
 
 
-def _start(module: Sequence[str], folder: Path, limits: Limits, complaints: IO[bytes]) -> subprocess.Popen[bytes]:
+def _start(
+    module: Sequence[str], folder: Path, limits: Limits, complaints: IO[bytes], largest: int
+) -> subprocess.Popen[bytes]:
     own = {
         "seconds": limits.seconds,
         "memory": limits.memory,
         "open_files": limits.open_files,
-        "file_size": LARGEST_RESULT,
+        "file_size": largest,
         "parent": os.getpid(),
     }
     return subprocess.Popen(

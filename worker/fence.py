@@ -18,13 +18,24 @@ from worker.confine import LIMIT_STATUS
 from worker.limits import Limits, show_bytes
 
 if TYPE_CHECKING:  # the fence stands before what it brings is imported: see ``meanwhile``
+    from worker.proof import Order
     from worker.reading import Reading
     from worker.report.drawing import Drawing
 
-__all__ = ["Cancelled", "FenceError", "LimitCrossed", "Limits", "MeasuringFailed", "draw_fenced", "read_fenced"]
+__all__ = [
+    "Cancelled",
+    "FenceError",
+    "LimitCrossed",
+    "Limits",
+    "MeasuringFailed",
+    "draw_fenced",
+    "proof_fenced",
+    "read_fenced",
+]
 
 READ = ("worker.reading",)
 DRAW = ("worker.report.pictures",)
+PROOF = ("worker.proof",)
 
 OnProgress = Callable[[int, int], None]
 
@@ -119,6 +130,32 @@ def draw_fenced(
         if not picture.is_file():
             raise MeasuringFailed("the child drew nothing", page)
         shutil.move(picture, out)
+
+
+def proof_fenced(
+    path: Path,
+    order: Order,
+    *,
+    out: Path,
+    limits: Limits,
+    cancelled: Callable[[], bool] | None = None,
+    module: Sequence[str] = PROOF,
+) -> None:
+    """Make the proof of the file at ``path`` as a PDF at ``out``, in a child process.
+
+    It holds all that the file holds, so it may be larger by what any child may write.
+    Raises :class:`LimitCrossed`, :class:`Cancelled` or :class:`MeasuringFailed`.
+    """
+    largest = path.stat().st_size + child.LARGEST_RESULT
+    with child.empty_folder() as folder:
+        proof, request = folder / "proof.pdf", folder / "request.json"
+        request.write_text(order.model_dump_json(), encoding="utf-8")
+        command = [*module, str(path.resolve()), str(proof), "--request", str(request)]
+        ended = child.run(command, folder=folder, limits=limits, cancelled=cancelled, largest=largest)
+        _refuse(ended, None, limits, full=False)
+        if not proof.is_file():
+            raise MeasuringFailed("the child made no proof")
+        shutil.move(proof, out)
 
 
 class _Place:

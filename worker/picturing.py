@@ -48,10 +48,10 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
     if drawing is None:
         return False
     try:
-        _keep(store, row, picture_key(row.id, page), _drawn(bench, row, page, drawing))
+        keep(store, row, picture_key(row.id, page), _drawn(bench, row, page, drawing))
     except FenceError as error:
         if not error.passes:
-            _keep(store, row, undrawn_key(row.id, page), _remembered(error))
+            keep(store, row, undrawn_key(row.id, page), remembered(error))
         raise
     return store.rows.get(row.id) is not None
 
@@ -64,14 +64,15 @@ def why_undrawn(store: Store, inspection_id: str, page: int) -> Undrawn | None:
         return None
 
 
-def _keep(store: Store, row: Inspection, key: str, data: bytes) -> None:
+def keep(store: Store, row: Inspection, key: str, data: bytes) -> None:
     """Keep it, unless the inspection was deleted meanwhile."""
     store.bytes.write(key, data)
     if store.rows.get(row.id) is None:
         store.bytes.delete_all(row.id)
 
 
-def _remembered(error: FenceError) -> bytes:
+def remembered(error: FenceError) -> bytes:
+    """What is kept of why something cannot be had."""
     code: Literal["limit", "drawing"] = "limit" if isinstance(error, LimitCrossed) else "drawing"
     return Undrawn(code=code, message=str(error)).model_dump_json().encode()
 

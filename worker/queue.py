@@ -29,6 +29,7 @@ QUEUE = "inspections"
 DRAWINGS = "drawings"
 INSPECT = "pressworthy.inspect"
 DRAW = "pressworthy.draw"
+PROVE = "pressworthy.prove"
 
 PATIENCE = 2
 """Seconds within which a broker answers, or is taken for absent."""
@@ -90,6 +91,11 @@ def ring(inspection_id: str) -> bool:
 def ring_drawing(inspection_id: str, page: int) -> bool:
     """Ask for the picture of ``page`` (from 1) of a finished inspection; see :func:`ring`."""
     return _send(DRAWINGS, DRAW, inspection_id, page)
+
+
+def ring_proof(inspection_id: str) -> bool:
+    """Ask for the proof of a finished inspection; see :func:`ring`."""
+    return _send(DRAWINGS, PROVE, inspection_id)
 
 
 def broker_answers() -> bool:

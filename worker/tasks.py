@@ -1,4 +1,5 @@
-"""The few thin tasks behind the bell. The work itself is in :mod:`worker.attempt` and :mod:`worker.picturing`."""
+"""The few thin tasks behind the bell. The work itself is in :mod:`worker.attempt`,
+:mod:`worker.picturing` and :mod:`worker.proving`."""
 
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ from worker.attempt import Bench, inspect_once
 from worker.fence import READ, FenceError
 from worker.message import BellTask
 from worker.picturing import draw_once
+from worker.proving import prove_once
 from worker.settings import Settings
 from worker.store import Missing, open_store
 
@@ -52,5 +54,16 @@ def draw_task(inspection_id: str, page: int) -> None:
         log.exception("%s: page %d is not drawn", inspection_id, page)
 
 
+def prove_task(inspection_id: str) -> None:
+    """Make one proof. One that cannot be made is missing beside the report, and that is all."""
+    try:
+        prove_once(bench(), inspection_id)
+    except (FenceError, Missing) as error:
+        log.info("%s: there is no proof: %s", inspection_id, error)
+    except Exception:
+        log.exception("%s: there is no proof", inspection_id)
+
+
 queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)
 queue.app.task(name=queue.DRAW, base=BellTask)(draw_task)
+queue.app.task(name=queue.PROVE, base=BellTask)(prove_task)

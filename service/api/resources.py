@@ -143,6 +143,7 @@ class InspectionLinks(Shown):
     report_html: str | None
     measurements: str | None
     pages: str | None
+    proof: str | None
     judgements: str | None
     cancellation: str | None
 

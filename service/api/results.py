@@ -17,10 +17,11 @@ from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
 from service.api.shown import JSON, address_of, answer
-from service.api.waiting import may_wait
 from service.house import store
 from service.intake import profile_named
 from service.problems import Problem
+from service.proofs import PDF, NoProof, proof_sent
+from service.waiters import may_wait
 from worker.measure.models import Measurements
 from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
@@ -47,6 +48,7 @@ GLANCE_SECONDS = 0.1
 
 HTML_SCHEMA = {"type": "string", "description": "One HTML file that stands alone."}
 PNG_SCHEMA = {"type": "string", "format": "binary"}
+PDF_SCHEMA = PNG_SCHEMA
 
 
 @blueprint.get(
@@ -127,6 +129,30 @@ def picture(path: PicturePath) -> Response:
         detail = f"The file has {row.progress_total or 0} pages, counted from 1. Ask for one of these."
         raise Problem(problems.NO_SUCH_PAGE, detail)
     return _cacheable(Response(_drawn(row, path.page), mimetype=PNG))
+
+
+@blueprint.get(
+    "/inspections/<id>/proof.pdf",
+    operation_id="getProof",
+    security=BEARER,
+    responses=answers(
+        {200: given("The book itself, marked, the findings as notes in it and listed before it", (PDF, PDF_SCHEMA))},
+        *UNFINISHED,
+        problems.NO_PROOF,
+        problems.PROOF_NOT_MADE,
+    ),
+)
+def proof(path: InspectionPath) -> Response:
+    """The proof: the book with marks and notes
+
+    The pages are the file's own; the marks are on a layer that can be switched off. One that is not made yet is made
+    now, and waited for a while.
+    """
+    row = done_inspection(path.id)
+    try:
+        return proof_sent(row)
+    except NoProof as error:
+        raise _no_proof(error) from None
 
 
 @blueprint.post(
@@ -226,6 +252,18 @@ def _waited_for(row: Inspection, page: int) -> bytes | None:
             if (picture := _found(row, page)) is not None:
                 return picture
     return None
+
+
+def _no_proof(error: NoProof) -> Problem:
+    if error.cannot is not None:
+        return Problem(
+            problems.NO_PROOF,
+            f"No proof can be made: {error.cannot}. Asking again changes nothing; the report holds without it. "
+            "Export the book again, and upload that.",
+        )
+    seconds, why = (5, "The proof is being made.") if error.queue_answers else (60, "The queue does not answer now.")
+    detail = f"{why} Ask again in {seconds} seconds."
+    return Problem(problems.PROOF_NOT_MADE, detail, headers={"Retry-After": str(seconds)})
 
 
 def _not_drawn(detail: str, seconds: int) -> Problem:

@@ -64,6 +64,7 @@ def _links(row: Row) -> InspectionLinks:
         report_html=f"{here}/report.html" if done else None,
         measurements=f"{here}/measurements" if done else None,
         pages=f"{here}/pages/{{page}}.png" if done else None,
+        proof=f"{here}/proof.pdf" if done and row.progress_total else None,
         judgements=f"{here}/judgements" if done else None,
         cancellation=None if row.finished else f"{here}/cancellation",
     )

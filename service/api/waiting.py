@@ -2,37 +2,19 @@
 
 from __future__ import annotations
 
-import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 from flask import Response
 from werkzeug.http import parse_list_header
 
 from service.house import store
+from service.waiters import may_wait
 from worker.store import Inspection
 
-__all__ = ["MOST_SECONDS", "Waited", "apply_preference", "may_wait"]
+__all__ = ["MOST_SECONDS", "Waited", "apply_preference"]
 
 MOST_SECONDS = 30
-MOST_WAITERS = 8
-"""A quarter of the threads that answer: uploads take half of them, and some stay free for everybody else."""
-
 GLANCE_SECONDS = 0.1
-
-_waiters = threading.BoundedSemaphore(MOST_WAITERS)
-
-
-@contextmanager
-def may_wait() -> Iterator[bool]:
-    """Whether there is a thread left to wait in; it is given back at the end."""
-    granted = _waiters.acquire(blocking=False)
-    try:
-        yield granted
-    finally:
-        if granted:
-            _waiters.release()
 
 
 class Waited:

@@ -108,6 +108,7 @@ def _of_report(row: Inspection) -> dict[str, object]:
     pictures = _pictures(row, report)
     flagged = {page for finding in report.findings for page in finding.pages}
     return {
+        "has_pages": bool(row.progress_total),
         "pictures": pictures,
         "more_pictures": max(0, len(flagged) - len(pictures)),
         "printers": printers(builtin_profiles().values()),

@@ -8,6 +8,7 @@ from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
 from service.house import store
+from service.proofs import proof_sent
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPage, NoPicture
 from service.web.visitor import own_inspection
@@ -17,7 +18,7 @@ from worker.report.words import shown
 from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
-__all__ = ["measurements_json", "picture", "report", "report_json"]
+__all__ = ["measurements_json", "picture", "proof", "report", "report_json"]
 
 REPORT_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
@@ -66,6 +67,15 @@ def picture(inspection_id: str, page: int) -> ResponseReturnValue:
     if undrawn is None:
         ring_drawing(row.id, page)
     raise NoPicture(page, cannot=undrawn.message if undrawn else None)
+
+
+@blueprint.get("/inspections/<inspection_id>/proof.pdf")
+def proof(inspection_id: str) -> ResponseReturnValue:
+    """The book with its marks and notes, to keep; one that is not made yet is made now."""
+    row = own_inspection(inspection_id)
+    if row.state != "done":
+        raise NoInspection
+    return proof_sent(row)
 
 
 def _to_keep(row: Inspection, key: str, what: str) -> Response:

@@ -10,6 +10,7 @@ from werkzeug.exceptions import HTTPException
 
 from service.pace import TooSlow
 from service.problems import TOO_SLOW, Problem
+from service.proofs import NoProof
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
@@ -96,6 +97,8 @@ def trouble_of(error: Exception) -> Trouble:
             trouble = NO_INSPECTION
         case NoPicture():
             trouble = _no_picture(error)
+        case NoProof():
+            trouble = _no_proof(error)
         case NoPage():
             trouble = Trouble(404, f"There is no page {error}", "The book has fewer pages than that.")
         case Forged():
@@ -127,4 +130,16 @@ def _no_picture(error: NoPicture) -> Trouble:
         f"Page {error.page} cannot be drawn",
         f"Why: {error.cannot}. The report holds without the picture. Look at the page in a PDF reader, export the book "
         "again if it looks wrong there, and send that.",
+    )
+
+
+def _no_proof(error: NoProof) -> Trouble:
+    if error.cannot is None:
+        now = "It is being made now. Try again in a moment."
+        later = "The queue does not answer at the moment. Try again in a minute."
+        return Trouble(503, "The proof is not made yet", now if error.queue_answers else later, again=True)
+    return Trouble(
+        404,
+        "There is no proof of this file",
+        f"Why: {error.cannot}. The report holds without it. Export the book again, and send that.",
     )

@@ -79,6 +79,7 @@ def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store
         ("GET", "/report.html"),
         ("GET", "/measurements"),
         ("GET", "/pages/1.png"),
+        ("GET", "/proof.pdf"),
         ("POST", "/cancellation"),
         ("POST", "/judgements"),
         ("DELETE", ""),

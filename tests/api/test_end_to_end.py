@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
+import pikepdf
 import pytest
 from PIL import Image
 
@@ -136,6 +137,17 @@ def _settled(caller: Caller, address: str) -> httpx.Response:
         assert time.monotonic() < until, answer.text
         time.sleep(float(answer.headers["Retry-After"]) / 10)
     return answer
+
+
+def test_the_proof_is_the_book_with_its_findings_as_notes(caller: Caller, harbour: dict[str, object]) -> None:
+    """Read back by pikepdf: the pages are as many as the book's and some before them; the notes have the titles."""
+    answer = _settled(caller, f"{TO}/{harbour['id']}/proof.pdf")
+    assert (answer.status_code, answer.headers["Content-Type"]) == (200, "application/pdf")
+    report = caller.get(f"{TO}/{harbour['id']}/report.json").json()
+    with pikepdf.open(io.BytesIO(answer.content)) as proof:
+        assert len(proof.pages) > report["pages"]
+        noted = {str(note.T) for page in proof.pages for note in page.obj.get("/Annots", []) if "/OC" in note}
+    assert noted == {f"{number}. {finding['title']}" for number, finding in enumerate(report["findings"], 1)}
 
 
 def test_a_page_that_cannot_be_drawn_is_said_to_be_so_for_good(caller: Caller) -> None:

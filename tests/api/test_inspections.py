@@ -9,6 +9,7 @@ from datetime import datetime
 import pytest
 from flask.testing import FlaskClient
 
+from service import waiters
 from service.api import waiting
 from tests.api import books
 from tests.api.problem import check_problem
@@ -144,8 +145,8 @@ def test_a_wait_has_an_end(client: FlaskClient, store: Store, monkeypatch: pytes
 
 
 def test_so_many_may_wait_and_no_more(client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(waiting, "_waiters", threading.BoundedSemaphore(1))
-    assert waiting._waiters.acquire(blocking=False)
+    monkeypatch.setattr(waiters, "_waiters", threading.BoundedSemaphore(1))
+    assert waiters._waiters.acquire(blocking=False)
     answer = client.get(f"{TO}/{books.queued(store).id}", headers={"Prefer": "wait=20"})
     assert answer.status_code == 200
     assert "Preference-Applied" not in answer.headers

@@ -57,6 +57,7 @@ def test_every_call_of_the_contract_is_there(document: dict[str, Any]) -> None:
         (f"{one}/report", "GET"),
         (f"{one}/measurements", "GET"),
         (f"{one}/pages/{{page}}.png", "GET"),
+        (f"{one}/proof.pdf", "GET"),
         (f"{one}/judgements", "POST"),
         (f"{one}/cancellation", "POST"),
         ("/v1/profiles", "GET"),

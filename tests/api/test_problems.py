@@ -115,6 +115,13 @@ UNTAKEN: list[tuple[str, str, int, Call]] = [
         404,
         lambda c, s: c.get(f"{TO}/{_undrawn(s).id}/pages/2.png"),
     ),
+    ("a proof too early", "not-finished", 409, lambda c, s: c.get(f"{TO}/{books.measuring(s).id}/proof.pdf")),
+    (
+        "a proof while the queue is away",
+        "proof-not-made",
+        503,
+        lambda c, s: c.get(f"{TO}/{books.done(s).id}/proof.pdf"),
+    ),
     (
         "a judgement that is no JSON",
         "malformed-request",

@@ -16,7 +16,7 @@ from worker.message import CountedRequest
 
 def test_the_tasks_hold_their_messages_so() -> None:
     queue.app.loader.import_default_modules()
-    for name in (queue.INSPECT, queue.DRAW):
+    for name in (queue.INSPECT, queue.DRAW, queue.PROVE):
         assert queue.app.tasks[name].Request == "worker.message:CountedRequest"
 
 

@@ -48,9 +48,11 @@ from worker.store.keys import (
     lines_key,
     measurements_key,
     picture_key,
+    proof_key,
     report_key,
     traces_key,
     undrawn_key,
+    unproved_key,
 )
 from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_inspection_id
 from worker.store.objects import Bytes, Incoming, Kept
@@ -88,7 +90,9 @@ __all__ = [
     "new_inspection_id",
     "open_store",
     "picture_key",
+    "proof_key",
     "report_key",
     "traces_key",
     "undrawn_key",
+    "unproved_key",
 ]

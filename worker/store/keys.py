@@ -9,7 +9,9 @@ from worker.store.errors import BadKey
 
 _ID = r"ins_[a-z2-7]{26}"
 _PAGE = r"pages/[1-9][0-9]{0,6}\.(png|undrawn\.json)"
-_OBJECT = rf"(file\.pdf|measurements\.json|lines\.json|book\.json|traces\.json|report\.json|report\.html|{_PAGE})"
+_PROOF = r"proof\.(pdf|unproved\.json)"
+_READ = r"(measurements|lines|book|traces)\.json"
+_OBJECT = rf"(file\.pdf|{_READ}|report\.json|report\.html|{_PROOF}|{_PAGE})"
 _KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
@@ -51,6 +53,16 @@ def picture_key(inspection_id: str, page: int) -> str:
 def undrawn_key(inspection_id: str, page: int) -> str:
     """Why the picture of a page (from 1) cannot be had, JSON; there only where it cannot."""
     return checked(f"inspections/{inspection_id}/pages/{page}.undrawn.json")
+
+
+def proof_key(inspection_id: str) -> str:
+    """The proof: the book with its marks and notes, PDF."""
+    return checked(f"inspections/{inspection_id}/proof.pdf")
+
+
+def unproved_key(inspection_id: str) -> str:
+    """Why the proof cannot be had, JSON; there only where it cannot."""
+    return checked(f"inspections/{inspection_id}/proof.unproved.json")
 
 
 def prefix_of(inspection_id: str) -> str:
