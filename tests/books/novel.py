@@ -8,6 +8,8 @@ the file's first page.
 from __future__ import annotations
 
 import json
+import random
+import re
 import shutil
 import subprocess
 from collections.abc import Iterable
@@ -52,7 +54,7 @@ class Novel:
     def texts(self) -> list[list[str]]:
         """The paragraphs of each chapter; chapters differ in length by up to a third."""
         lengths = [self.words * (8 + 5 * number % 9) // 12 for number in range(self.chapters)]
-        return [chapters(1, words=words, seed=41 + number)[0] for number, words in enumerate(lengths)]
+        return [_paragraphs(words, random.Random(41 + number)) for number, words in enumerate(lengths)]
 
     def typed(self, settings: Iterable[Setting]) -> Novel:
         """The book with every number typed that a report says to type, and mirroring turned on where it says so."""
@@ -70,6 +72,19 @@ class Novel:
 
 
 TYPST, ODT = (Path(__file__).with_name(f"novel.{form}") for form in ("typ", "fodt"))
+
+
+def _paragraphs(words: int, draw: random.Random) -> list[str]:
+    """Sentences of our prose put together anew, one to nine a paragraph: no two are of one length, as in a novel."""
+    (paragraphs,) = chapters(1, words=words, seed=draw.randrange(10**6))
+    sentences = re.split(r"(?<=[.!?])\s+(?=[A-Z])", " ".join(paragraphs))
+    draw.shuffle(sentences)
+    made = []
+    while sentences:
+        count = draw.randint(1, 9)
+        made.append(" ".join(sentences[:count]))
+        del sentences[:count]
+    return made
 
 
 def set_by_typst(novel: Novel, folder: Path) -> Path:

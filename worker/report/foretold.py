@@ -28,6 +28,8 @@ class Frame:
     measure: float
     present: float
     depth: float | None = None
+    drawn_in: float = 0.0
+    """As in :class:`worker.report.frames.Seat`."""
 
 
 def pages_in(book: Book, frame: Frame) -> int | None:
@@ -38,7 +40,7 @@ def pages_in(book: Book, frame: Frame) -> int | None:
     lines = lines_on_page(flow, frame)
     if lines < LEAST_LINES or frame.measure < LEAST_MEASURE * flow.size:
         return None
-    growth = rows_in(flow, frame.measure / frame.present) / rows_in(flow, 1.0)
+    growth = _growth(flow, frame)
     count = 0
     for piece in _pieces(book):
         count += piece.on_recto and count % 2
@@ -46,9 +48,16 @@ def pages_in(book: Book, frame: Frame) -> int | None:
     return count
 
 
-def rows_in(flow: Flow, share: float) -> int:
+def _growth(flow: Flow, frame: Frame) -> float:
+    if frame.measure == frame.present:
+        return 1.0
+    return rows_in(flow, frame.measure / frame.present, frame.drawn_in) / rows_in(flow, 1.0)
+
+
+def rows_in(flow: Flow, share: float, drawn_in: float = 0.0) -> int:
     """The lines of all paragraphs in a measure that is this share of the present one."""
-    return sum(many * math.ceil((length - 0.5) / PARTS / share) for length, many in enumerate(flow.paragraphs) if many)
+    lengths = ((many, (length - 0.5) / PARTS / share - drawn_in) for length, many in enumerate(flow.paragraphs) if many)
+    return sum(many * max(1, math.ceil(measures)) for many, measures in lengths)
 
 
 def lines_on_page(flow: Flow, frame: Frame) -> float:

@@ -14,6 +14,8 @@ from worker.measure.models import Document
 
 BELOW_BASELINE = 0.2
 """Of a line of a word processor, so much is below its baseline (common practice, no source)."""
+DRAWN_IN = 0.05
+"""Typst sets paragraphs as wholes and avoids a last line of a word (its manual: ``costs`` of text). House value."""
 CAPITALS = 0.66
 """Ems from the baseline to the top of capitals (common practice, no source)."""
 
@@ -25,13 +27,15 @@ class Seat:
 
     above: float
     below: float
+    drawn_in: float = 0.0
+    """Of the measure: a paragraph whose last line would be no longer is set a line shorter instead."""
 
 
 def seat_of(document: Document, flow: Flow) -> Seat:
     """As the program sets them that made the file."""
     program = f"{document.creator or ''} {document.producer or ''}"
     if "Typst" in program:
-        return Seat(CAPITALS * flow.size, 0.0)
+        return Seat(CAPITALS * flow.size, 0.0, DRAWN_IN)
     if "TeX" in program:
         return Seat(flow.size, 0.0)
     below = BELOW_BASELINE * flow.leading

@@ -120,6 +120,7 @@ class _Job:
             measure=width - _then(margins["inside"], inside.usual) - _then(margins["outside"], outside.usual),
             present=self._size[0] - inside.usual - outside.usual,
             depth=self._depth(height, margins["head"], margins["foot"]),
+            drawn_in=seat_of(self._measurements.document, self._book.flow).drawn_in if self._book.flow else 0.0,
         )
 
     def _with_foot(self, margins: Margins, paper: Sequence[Setting]) -> Margins:
