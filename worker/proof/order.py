@@ -54,9 +54,10 @@ def order_of(report: Report, measurements: Measurements, profile: Profile) -> Or
         for mark in finding.marks:
             edge = measured_edge(finding.rule, mark.page, binding)
             marks.append(PlacedMark(finding=number, page=mark.page, box=mark.box, text=mark.text, edge=edge))
-        for page, area in zip(measurements.pages, areas, strict=True):
-            if page.page in set(finding.pages) - marked and (edge := measured_edge(finding.rule, page.page, binding)):
-                marks.extend(_beyond(page, area, edge, number))
+        for at in sorted(set(finding.pages) - marked):
+            edge = measured_edge(finding.rule, at, binding)
+            if edge is not None and at <= len(areas):
+                marks.extend(_beyond(measurements.pages[at - 1], areas[at - 1], edge, number))
     return Order(
         name=report.file.name,
         title=measurements.document.title,
