@@ -21,6 +21,7 @@ from worker.profiles.models import PageCount
 from worker.report.compose import compose
 from worker.report.models import Report
 from worker.report.outlook import outlook
+from worker.units import show_length
 
 PRINTER = parse_profile_toml("""
 id = "second-try"
@@ -113,6 +114,10 @@ def test_libreoffice_sets_it_right_at_the_second_try(name: str, tmp_path: Path) 
 def hold(first: Report, again: Report) -> None:
     """The flaw was found, the numbers mend it for good, and the length was foretold."""
     assert {finding.rule for finding in first.findings} & MENDED
+    typed = {f"{setting.name}-margin": setting.set for setting in first.setup if setting.set is not None}
+    for finding in first.findings:
+        if finding.rule in typed:
+            assert finding.remedy.endswith(f"type {show_length(typed[finding.rule], 'in')}.")
     assert again.verdict == Verdict.PRESSWORTHY
     assert not {finding.rule for finding in again.findings} & MENDED
     assert all(setting.set is None for setting in again.setup)

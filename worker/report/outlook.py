@@ -46,5 +46,5 @@ def with_numbers(findings: Iterable[Finding], settings: Iterable[Setting], unit:
         if number is None:
             yield finding
         else:
-            told = f"{finding.remedy} In this book that is {show_length(number, unit)} to the text block."
+            told = f"{finding.remedy} In this book, type {show_length(number, unit)}."
             yield finding.model_copy(update={"remedy": told})
