@@ -48,8 +48,8 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "In a book {odd_side}-hand pages have odd numbers. Here {pages} of the file have them on the wrong side: page "
         "{page} is numbered {is_}.",
         "Every printed book counts the other way: it looks like a mistake on every page.",
-        "Set the page numbers to start so that the first page of the first chapter (page {first} of the file) is 1: "
-        "as a start value for the whole document that is {start}. Then have the contents made anew.",
+        "Have the page numbers start anew at the first chapter (page {first} of the file), at 1. Where your program "
+        "has one start value for the whole document, type {start}. Then have the contents made anew.",
     ),
     ("folio-parity", "verso"): Words(
         "Odd page numbers stand on {even_side}-hand pages",
@@ -63,7 +63,7 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "Odd page numbers before the text stand on {even_side}-hand pages",
         "In a book {odd_side}-hand pages have odd numbers. Here {pages} of the file, before the text, have them on the "
         "wrong side: page {page} is numbered {is_}.",
-        "Left and right pages are exchanged: it looks like a slip of the binder.",
+        "Left and right pages are exchanged: it looks like a fault of the binding.",
         "Have the numbers of these pages start so that page 1 of the file is i, whether it shows the number or not: "
         "every page from the first on is counted.",
     ),
@@ -148,13 +148,13 @@ BOOK_WORDS: dict[tuple[str, str], Words] = {
         "A running head is missing",
         "On {pages} of the file there is no running head (the line above the text), and the pages around have one.",
         "It looks forgotten.",
-        "Look at the header of that section: it was emptied, or is not linked to the section before it.",
+        "In that section, link the header to that of the section before it, or type it again where it was emptied.",
     ),
     ("running-head", "side"): Words(
         "A running head is on the wrong side",
         "On {pages} of the file the running head (the line above the text) is that of the facing page: “{text}”.",
-        "Left and right pages have running heads of their own; exchanged, they look like a slip of the binder.",
-        "Turn on “different odd and even pages”, and look at both headers of that section.",
+        "Left and right pages have running heads of their own; exchanged, they look like a fault of the binding.",
+        "Turn on “different odd and even pages”, and exchange the two headers of that section.",
     ),
     ("running-head", "other"): Words(
         "A running head names another chapter",

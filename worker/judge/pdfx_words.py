@@ -30,17 +30,17 @@ PDFX_POINTS: dict[str, Point] = {
         "it has scripts, actions, media, forms or attachments (actions)", "no scripts, forms, media or attachments"
     ),
     "layers": Point("it has layers (optional content)", "no layers"),
-    "trapped": Point("Trapped is neither True nor False (trapping)", "Trapped to False, if no program has trapped it"),
+    "trapped": Point(
+        "the note “Trapped” says neither yes nor no (trapping)", "“Trapped” set to False, as it nearly always is"
+    ),
     "title": Point("it has no title (document information)", "a title in the document’s properties"),
     "dates": Point(
         "it does not say when it was made and changed (document information)", "the dates of creation and change"
     ),
     "identifier": Point("it has no file identifier (document information)", "a file identifier (ID)"),
-    "no-intent": Point("it names no printing condition (output intent)", "the printer’s output intent"),
-    "several-intents": Point("it names several printing conditions (output intent)", "one output intent alone"),
-    "condition": Point(
-        "its output intent does not name the printing condition (output intent)", "the output intent’s condition"
-    ),
+    "no-intent": Point("it names no press and paper (output intent)", "the colour profile that the printer names"),
+    "several-intents": Point("it names several presses and papers (output intent)", "one output intent alone"),
+    "condition": Point("its output intent names no press and paper (output intent)", "the press and paper named in it"),
     "profile": Point(
         "the colour profile of its output intent is not in the file (output intent)", "the output intent’s profile"
     ),
@@ -49,7 +49,8 @@ PDFX_POINTS: dict[str, Point] = {
         "the output intent’s profile or registry",
     ),
     "profile-class": Point(
-        "the profile of its output intent is not that of a press (output intent)", "the profile that the printer names"
+        "the colour profile of its output intent is not for a press (output intent)",
+        "the colour profile that the printer names",
     ),
     "no-cut": Point(
         "on {pages} neither TrimBox nor ArtBox says where the page is cut (page boxes)", "a TrimBox on every page"
@@ -60,7 +61,7 @@ PDFX_POINTS: dict[str, Point] = {
     ),
     "fonts": Point("on {pages} there is a font that is not embedded (fonts)", "all fonts embedded"),
     "colour": Point("on {pages} there is RGB or Lab (colour)", "all colours turned into grey, CMYK or spot colours"),
-    "transparency": Point("on {pages} there is transparency (transparency)", "transparency flattened"),
+    "transparency": Point("on {pages} there is transparency (transparency)", "nothing that is seen through"),
     "compression": Point(
         "on {pages} there is a picture in a compression that is not allowed (compression)", "pictures as JPEG or ZIP"
     ),

@@ -90,8 +90,8 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "The file says that it is {is_} ({part}), and departs from it in {points}: {breaches}. This tells only what "
         "can be seen here; it is no full test of conformance.",
         "The printer’s own test finds the same and refuses the file, or changes it in ways that nobody has looked at.",
-        "Export again as {is_} from the program that set the book, and do not change the new file afterwards. What has "
-        "to come out otherwise: {settings}.",
+        "Export again as {is_} from the program that set the book, and do not change the new file afterwards. It "
+        "needs: {settings}.",
     ),
     ("layers", ""): Words(
         "The file has layers",
@@ -415,7 +415,7 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "The file has links",
         "There {is_} on {pages}, as in an e-book: {kinds}.",
         "Paper has no links: frames or coloured text may print, and some printers turn such a file away.",
-        "Take the links out, those of the contents page too, and export again for print.",
+        "Have the contents made without links, take the others out, and export again for print.",
     ),
     ("other-annotation", ""): Words(
         "The file has comments or notes stuck on its pages",
@@ -431,7 +431,7 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
     ),
     ("font-restricted", ""): Words(
         "A font may not be embedded",
-        "Text on {pages} is set in {fonts} that forbids to be carried in a file as it is in this one: {names}.",
+        "Text on {pages} is set in {fonts} not licensed to be carried in a file as was done here: {names}.",
         "A printer may refuse it, and whoever owns the font may object to the book.",
         "Ask for a licence that allows embedding in files for print, or set this text in another font.",
     ),
@@ -439,11 +439,11 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "Some letters are stored as drawings",
         "Text on {pages} is set in {fonts} of the kind Type 3, whose letters are small drawings or pictures: {names}.",
         "They print thicker than others, or, if they are pictures, with visible steps.",
-        "Set this text in an outline font (OpenType, TrueType or Type 1), and export again.",
+        "Set this text in another font (OpenType or TrueType, as most are), and export again.",
     ),
     ("missing-glyph", ""): Words(
         "Letters are missing",
-        "On {pages} a letter is asked for {times} that its font does not have{letters}; the font is {names}.",
+        "On {pages} the text has, {times}, a letter that its font lacks{letters}; the font is {names}.",
         "In its place an empty box is printed, or nothing.",
         "Set these letters in a font that has them, export again, and look at {pages}.",
     ),
@@ -463,7 +463,7 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
     ("image-resolution", "coarse"): Words(
         "Pictures are coarser than they should be",
         "The picture on page {where}{among} has {is_} pixels an inch as placed; {asked} are wanted.",
-        "It prints soft.",
+        "It prints blurred.",
         "Place a picture of more pixels, or show this one smaller: its {pixels} pixels are enough for a width of "
         "{inches} ({millimetres}).",
     ),
@@ -486,7 +486,7 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "The file is refused, or the colours are turned into greys that nobody has chosen; light ones may vanish, and "
         "some printers charge the whole book as colour.",
         "Turn pictures into greyscale and set text and drawings in black or grey, or export with the colours set to "
-        "greyscale (grey). If the book is meant to be in colour, choose a printer or profile for colour.",
+        "greyscale (grey). If the book is meant to be in colour, choose a printer for colour.",
     ),
     ("colour-space", "rgb"): Words(
         "There are colours in RGB, which this printer does not take",
@@ -494,16 +494,16 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "({colours}).",
         "The file is refused, or the printer’s machine converts them: bright colours turn dull, and black text may "
         "come out in four inks with blurred edges.",
-        "Export with the colours converted to CMYK by the profile that the printer names, with black text kept in "
-        "black alone; or convert the pictures before you place them.",
+        "Export with the colours set to CMYK, by the colour profile that the printer names, and with black text in "
+        "black alone. If your program cannot do that, choose a printer that takes RGB.",
     ),
     ("colour-space", "rgb-gray"): Words(
         "Black and grey are written in RGB, which this printer does not take",
         "They look grey, and the file mixes them from red, green and blue as a screen does: {found}.",
         "The file is refused, or the printer’s machine makes them of four inks: where these do not meet exactly, small "
         "letters get blurred, coloured edges.",
-        "Set the colour of text and lines to black alone (grey, or CMYK 0, 0, 0, 100) and turn such pictures into "
-        "greyscale; or export with the colours converted so that black stays black alone.",
+        "In a book without colours, export with the colours set to greyscale. Else set text and lines in black alone "
+        "(0, 0, 0, 100 in CMYK) and turn such pictures into greyscale.",
     ),
     ("colour-space", "cmyk"): Words(
         "There are colours in CMYK, which this printer does not take",
@@ -522,36 +522,36 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
         "There are colours in Lab, which this printer does not take",
         "Lab describes how a colour looks and not of which inks it is made. There are: {found}.",
         "The file is refused, or the printer’s machine chooses the inks.",
-        "Export with the colours converted to CMYK by the profile that the printer names.",
+        "Export with the colours set to CMYK, by the colour profile that the printer names.",
     ),
     ("ink-coverage", ""): Words(
         "Too much ink lies on one spot",
         "A colour on page {where} asks for {is_} percent of ink, all inks added up{among}; at most {most} are taken."
         "{bound}",
         "So much ink does not dry: it smears, sticks to the facing page, and may make the paper wavy.",
-        "Set this colour with less ink, {most} percent in all: for a deep black as 60, 40, 40, 100 (240), and for text "
-        "black alone.",
+        "Mix this colour of less ink, {most} percent in all at most: the percents of cyan, magenta, yellow and black "
+        "added up. For text take black alone.",
     ),
     ("ink-coverage", "picture"): Words(
         "Pictures have too much ink on one spot",
         "The darkest part of a picture on page {where} asks for {is_} percent of ink, all inks added up{among}; at "
         "most {most} are taken.{bound}",
         "So much ink does not dry: it smears, sticks to the facing page, and dark parts lose their detail.",
-        "Convert the picture again, from its RGB original, by the colour profile that the printer names, or one whose "
-        "total ink is {most} percent or less.",
+        "In a program for pictures, convert the original to CMYK again, by the colour profile that the printer names, "
+        "or one whose total ink is {most} percent or less.",
     ),
     ("rich-black-text", ""): Words(
         "Black text is made of several inks",
         "Text on {pages} is in a black of several inks, {sizes} in size; the smallest, on page {where}, is {inks}.",
         "The inks never meet exactly: small letters get blurred, coloured edges and fill in.",
-        "Set this text in black alone (CMYK 0, 0, 0, 100, or a black of the colour space grey).",
+        "Set this text in black alone (0, 0, 0, 100 in CMYK); in a book without colours, export in greyscale.",
     ),
     ("rich-black-text", "registration"): Words(
         "Text is in the registration colour",
-        "Text on {pages}, {sizes} in size, is in the colour that prints on every plate (often called Registration), "
-        "which is for a printer’s marks outside the page.",
+        "Text on {pages}, {sizes} in size, is in the colour that prints in every ink at once (often called "
+        "Registration), which is for marks outside the page.",
         "It prints with all inks at once: it smears, and small letters get blurred, coloured edges.",
-        "Set this text in black alone (CMYK 0, 0, 0, 100, or a black of the colour space grey).",
+        "Set this text in black alone (0, 0, 0, 100 in CMYK); in a book without colours, export in greyscale.",
     ),
     ("thin-rule", ""): Words(
         "Some lines are too thin",
@@ -561,30 +561,30 @@ WORDS: dict[tuple[str, str], Words] = BOOK_WORDS | {
     ),
     ("transparency", ""): Words(
         "There is transparency, which this printer does not take",
-        "On {pages} something is to be seen through: {kinds}.",
+        "On {pages} there are parts that can be seen through: {kinds}.",
         "The file is refused, or parts of these pages come out opaque, in another colour, or not at all.",
-        "Export again with transparency flattened (PDF 1.3, or a setting for it), or take shadows, glows and "
+        "Export again as PDF 1.3, or with a setting that flattens transparency, or take shadows, glows and "
         "see-through colours out; then look at {pages}.",
     ),
     ("output-intent", "none"): Words(
-        "The file does not name a printing condition",
+        "The file does not say for which press and paper it is",
         "This printer wants a file that says for which press and paper its colours are meant (its output intent); this "
         "one does not.",
         "The file is refused, or its colours are taken for those of another paper.",
-        "Export again with the output intent (a colour profile) that the printer names.",
+        "Export again as PDF/X, and choose the colour profile that the printer names.",
     ),
     ("output-intent", "several"): Words(
-        "The file names two different printing conditions",
-        "A file says once for which press and paper its colours are meant (its output intent); this one says: {names}.",
+        "The file says that it is for two presses and papers",
+        "A file should name one press and paper that its colours are meant for (its output intent); this one names: "
+        "{names}.",
         "The printer cannot tell which one holds: the file is refused, or the colours come out otherwise than meant.",
-        "Export again with the one output intent that the printer names.",
+        "Export again as PDF/X, with that colour profile alone which the printer names.",
     ),
     ("output-intent", "other-family"): Words(
-        "The printing condition is not that of this printer",
-        "The file says that its colours are meant for {condition}, whose profile is in {family}; this printer takes "
-        "{taken}.",
+        "The file is meant for another press or paper",
+        "The file says that its colours are meant for {condition}, in {family}; this printer takes {taken}.",
         "The file is refused, or all its colours are converted once more and come out otherwise than meant.",
-        "Export again with the output intent (a colour profile) that the printer names.",
+        "Export again as PDF/X, and choose the colour profile that the printer names.",
     ),
     ("line-art-resolution", ""): Words(
         "Line drawings are too coarse",
@@ -630,14 +630,11 @@ TRANSPARENCIES: dict[Transparency, str] = {
     "alpha": "a colour or picture at less than full opacity",
     "blend": "a colour that blends with what lies beneath",
     "soft-mask": "a soft mask (a shadow, a glow, a picture with soft edges)",
-    "group": "a transparency group",
+    "group": "several things that are blended as one (a transparency group)",
 }
 ONLY_BLACK = "black ink alone"
 ONLY_BLACK_AND_SPOT = "black ink and spot colours"
-BOUND = (
-    " Other things lie in the same place, or parts are covered or cut off: what comes together on paper may be more or "
-    "less."
-)
+BOUND = " Things lie over each other there, or are cut off: the ink that comes together on paper may be more or less."
 AS_THIN_AS_CAN_BE = ", which stands for the thinnest line that each machine can draw"
 INKS_UNKNOWN = "{pages}: colours in RGB or Lab were left out, since the printer’s conversion decides their inks."
 INKS_NOT_READ = "{pages}: a picture in CMYK was left out, since its inks could not be read."
