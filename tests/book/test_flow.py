@@ -19,13 +19,14 @@ NOVEL = Novel(chapters=5)
 
 
 def hold_against_its_text(book: Book, novel: Novel) -> None:
-    """Chapters, paragraphs and rows as they were set: a row is what stands on one baseline of the measurements."""
+    """Chapters, paragraphs and rows as they were set. A paragraph that ends with a full line, at the foot of a page, is
+    not told from the next."""
     assert book.flow is not None
     texts = novel.texts()
     assert len(book.flow.stretches) == len(texts)
     assert [stretch.first for stretch in book.flow.stretches] == [opening.page for opening in book.openings]
     paragraphs = sum(map(len, texts))
-    assert sum(book.flow.paragraphs) == pytest.approx(paragraphs, rel=0.02)
+    assert sum(book.flow.paragraphs) == pytest.approx(paragraphs, rel=0.03)
     assert rows_in(book.flow, 1.0) == pytest.approx(sum(stretch.text for stretch in book.flow.stretches), rel=0.005)
     assert book.flow.leading == pytest.approx(novel.leading, abs=0.2)
 
@@ -76,6 +77,12 @@ def test_lengths_are_told_to_the_twentieth_of_a_measure(flow: Flow) -> None:
     assert rows_in(flow, 1.0) == lines
 
 
+def test_pages_without_a_line_of_the_texts_own_type_do_not_grow(by_typst: Book) -> None:
+    flow = Flow(size=11, leading=15, lines=34, stretches=(Stretch(first=1, last=3, text=0, other=90, left=0),))
+    book = by_typst.model_copy(update={"flow": flow, "pages": by_typst.pages[:3], "openings": ()})
+    assert pages_in(book, Frame(measure=300, present=324)) == 3
+
+
 @given(st.floats(0, 2000), st.floats(0, 2000))
 def test_a_deeper_frame_has_no_fewer_lines(one: float, other: float) -> None:
     flow = Flow(size=11, leading=15, lines=34)
@@ -87,5 +94,6 @@ def test_a_block_that_nobody_could_read_has_no_length(by_typst: Book) -> None:
     assert pages_in(by_typst, Frame(measure=40, present=324)) is None
     assert pages_in(by_typst, Frame(measure=324, present=324, depth=20)) is None
     assert pages_in(by_typst.model_copy(update={"flow": None}), Frame(324, 324)) is None
+    assert pages_in(by_typst, Frame(measure=324, present=-10)) is None
     assert by_typst.flow is not None
     assert all(isinstance(stretch, Stretch) for stretch in by_typst.flow.stretches)

@@ -38,7 +38,7 @@ def pages_in(book: Book, frame: Frame) -> int | None:
     if flow is None or not flow.stretches:
         return None
     lines = lines_on_page(flow, frame)
-    if lines < LEAST_LINES or frame.measure < LEAST_MEASURE * flow.size:
+    if lines < LEAST_LINES or frame.measure < LEAST_MEASURE * flow.size or frame.present <= 0:
         return None
     growth = _growth(flow, frame)
     count = 0
@@ -49,7 +49,7 @@ def pages_in(book: Book, frame: Frame) -> int | None:
 
 
 def _growth(flow: Flow, frame: Frame) -> float:
-    if frame.measure == frame.present:
+    if frame.measure == frame.present or not any(flow.paragraphs):
         return 1.0
     return rows_in(flow, frame.measure / frame.present, frame.drawn_in) / rows_in(flow, 1.0)
 
