@@ -78,8 +78,8 @@ def test_lengths_are_told_to_the_twentieth_of_a_measure(flow: Flow) -> None:
 
 
 def test_pages_without_a_line_of_the_texts_own_type_do_not_grow(by_typst: Book) -> None:
-    flow = Flow(size=11, leading=15, lines=34, stretches=(Stretch(first=1, last=3, text=0, other=90, left=0),))
-    book = by_typst.model_copy(update={"flow": flow, "pages": by_typst.pages[:3], "openings": ()})
+    flow = Flow(size=11, leading=15, lines=34, stretches=(Stretch(first=4, last=6, text=0, other=90, left=0),))
+    book = by_typst.model_copy(update={"flow": flow, "pages": by_typst.pages[3:6], "openings": ()})
     assert pages_in(book, Frame(measure=300, present=324)) == 3
 
 
