@@ -87,7 +87,7 @@ def test_the_number_to_type_puts_right_what_any_start_number_made_wrong(lengths:
     measured, book = written(lengths, start=start)
     judgement = judged(measured, book)
     assert [each.rule for each in judgement.findings] == ["first-folio" if start % 2 else "folio-parity"]
-    (typed,) = (each.set for each in setup(measured, book, judgement, profile()) if each.name == "folio-start")
+    (typed,) = (each.set for each in setup(measured, book, judgement, profile()).settings if each.name == "folio-start")
     assert typed == 2 - (FRONT + 1)
     assert judged(*written(lengths, start=typed)).findings == ()
 

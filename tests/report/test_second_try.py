@@ -77,9 +77,7 @@ FLAWED = {
 
 BY_LIBREOFFICE = (
     "too near the spine",
-    "too near the edge",
     "too near head and foot",
-    "running head and folio at the edge",
     "another paper",
     "equal margins",
     "wide margin outside",
