@@ -17,6 +17,7 @@ from worker.book.grid import Setting
 from worker.book.heads import Body
 from worker.book.leaf import SAME_ROW
 from worker.book.models import Flow, PageKind, Stretch, TextBlock
+from worker.measure.models import Line
 
 PARTS = 20
 """Lengths of paragraphs are told in such parts of the measure."""
@@ -30,12 +31,12 @@ AT_FOOT = 4
 
 
 class _Row(NamedTuple):
-    """A line of text: where it starts and ends from the left edge of its block, and the width of its first word."""
+    """A line of text, and where it starts and ends from the left edge of its block."""
 
     start: float
     end: float
-    first_word: float
     page: int
+    line: Line
 
 
 def flow_of(
@@ -112,29 +113,32 @@ def _rows(run: Sequence[Body], setting: Setting, block: TextBlock) -> Iterator[_
         page = body.leaf.number
         edge = block.odd_left if page % 2 else block.even_left
         left = body.leaf.page.trim[0] + (edge.usual if edge else 0.0)
-        before = None
+        before = math.inf
         for line in body.lines:
-            if not setting.is_text(line) or (before is not None and abs(before - line.baseline) < SAME_ROW):
-                continue
-            before = line.baseline
-            x0, _, x1, _ = line.box
-            word = (x1 - x0) * (len(line.text.partition(" ")[0]) + 1) / len(line.text)
-            yield _Row(x0 - left, x1 - left, word, page)
+            if abs(before - line.baseline) >= SAME_ROW and setting.is_text(line):
+                before = line.baseline
+                yield _Row(line.box[0] - left, line.box[2] - left, page, line)
 
 
 def _paragraphs(rows: Sequence[_Row], setting: Setting) -> Iterator[int]:
     """The lengths of paragraphs, all their lines together, in parts of the measure, rounded up."""
-    lines = 0
+    spare = SPARE * setting.size
+    full, lines = setting.measure - spare, 0
     for row, following in zip_longest(rows, rows[1:]):
         lines += 1
-        if following is None or lines == LONGEST or _ends(row, following, setting):
+        if following is None or lines == LONGEST or _ends(row, following, full, spare):
             last = min(1.0, max(0.0, row.end / setting.measure))
             yield max(1, math.ceil((lines - 1 + last) * PARTS - ROUNDING))
             lines = 0
 
 
-def _ends(row: _Row, following: _Row, setting: Setting) -> bool:
+def _ends(row: _Row, following: _Row, full: float, spare: float) -> bool:
     """Whether a paragraph ends with a line: the next one's first word would have fitted, or the next one stands in."""
-    has_room = row.end + following.first_word < setting.measure - SPARE * setting.size
-    stands_in = following.page == row.page and following.start - row.start > SPARE * setting.size
-    return has_room or stands_in
+    if row.end < full and row.end + _first_word(following.line) < full:
+        return True
+    return following.start - row.start > spare and following.page == row.page
+
+
+def _first_word(line: Line) -> float:
+    """About its width, with the space after it."""
+    return (line.box[2] - line.box[0]) * (len(line.text.partition(" ")[0]) + 1) / len(line.text)
