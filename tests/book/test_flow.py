@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from tests.books.novel import Novel, set_by_libreoffice, set_by_typst
 from tests.needs import needs_libreoffice
 from worker.book import Book, read_book
+from worker.book.flow import PARTS
 from worker.book.models import Flow, Stretch
 from worker.measure import measure
-from worker.report.foretold import PARTS, Frame, lines_on_page, pages_in, rows_in
+from worker.report.foretold import Frame, lines_on_page, pages_in, rows_in
 
 NOVEL = Novel(chapters=5)
 

@@ -211,7 +211,7 @@ def test_the_report_as_data_is_what_its_schema_says(state: tuple[Report, str]) -
     jsonschema.Draft202012Validator.check_schema(schema := Report.model_json_schema(mode="serialization"))
     jsonschema.validate(kept, schema)
     assert kept["schema"] == "pressworthy.report/1"
-    assert kept["after_setup"] is None or kept["after_setup"].keys() == {"pages", "trim", "fits"}
+    assert (kept["after_setup"] is None) == (report.pages == 0)
     again = Report.model_validate_json(report.model_dump_json())
     assert again.model_dump_json() == report.model_dump_json()
 

@@ -32,11 +32,12 @@ def sized(number: int, width: float, height: float, *declared: str) -> Page:
 def test_the_paper_to_set_is_the_size_that_the_book_is_meant_for(pages: list[Page]) -> None:
     """6 × 9 in whatever stands in the way; by its sides alone a spread of 12 × 9 in is closer to 12 × 12 in."""
     measurements = book(*pages)
-    settings = {
-        each.name: each.set
-        for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY).settings
-    }
+    settled = setup(measurements, read_book(measurements), judge(measurements, BY), BY)
+    settings = {each.name: each.set for each in settled.settings}
     assert (settings["paper-width"], settings["paper-height"]) == (432, 648)
+    assert settled.after is not None
+    assert settled.after.pages is None, "two pages side by side may be one or two of the book: it is not told"
+    assert settled.after.fits
 
 
 def test_a_crop_box_of_the_right_size_changes_no_paper() -> None:
@@ -45,8 +46,6 @@ def test_a_crop_box_of_the_right_size_changes_no_paper() -> None:
         for n in range(1, 9)
     ]
     measurements = book(*pages)
-    settings = {
-        each.name: each.set
-        for each in setup(measurements, read_book(measurements), judge(measurements, BY), BY).settings
-    }
+    settled = setup(measurements, read_book(measurements), judge(measurements, BY), BY)
+    settings = {each.name: each.set for each in settled.settings}
     assert settings["paper-width"] is None

@@ -46,7 +46,8 @@ def intended_trim(case: Case) -> Trim:
 
 def is_meant_otherwise(case: Case) -> bool:
     """Whether pages lie on their side, hold two of the book's, or carry a border: their size is not that of a page."""
-    return case.trim is None and bool(_wrong_size(case)[0])
+    bordered = any(case.is_guessed(page) for page in case.pages if case.is_usual(page))
+    return bordered or (case.trim is None and bool(_wrong_size(case)[0]))
 
 
 def _wrong_size(case: Case) -> tuple[str, Trim]:

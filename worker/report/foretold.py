@@ -10,11 +10,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from worker.book.flow import PARTS
 from worker.book.models import Book, Flow, Stretch
 from worker.judge.book_facts import Built
 
-PARTS = 20
-"""As :class:`worker.book.models.Flow` tells the lengths of paragraphs."""
 LEAST_MEASURE, LEAST_LINES = 8.0, 4.0
 """Sizes of the type, and lines: nobody would read a smaller block."""
 ROUNDING = 0.02

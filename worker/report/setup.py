@@ -21,9 +21,9 @@ from worker.profiles import Profile
 from worker.profiles.models import Trim
 from worker.report.folio_start import folio_start
 from worker.report.foretold import Frame, pages_in
-from worker.report.frames import head_of_frame, seat_of
+from worker.report.frames import Seat, head_of_frame, seat_of
 from worker.report.gutter import gutter, mirrored
-from worker.report.margins import STAYS, Margins, block_margins, case_of, rounded_down, running_lines
+from worker.report.margins import STAYS, Margins, block_margins, case_of, rounded_down, rounded_up, running_lines
 from worker.report.margins import Case as MarginCase
 from worker.report.models import AfterSetup, Setting
 from worker.report.picture_size import picture_widths
@@ -81,6 +81,7 @@ class _Job:
         self._size = usual_size(measurements.pages)
         case = Case(measurements, profile, judgement.judged_as_pages)
         self._present, self._meant_otherwise = intended_trim(case), is_meant_otherwise(case)
+        self._seat = seat_of(measurements.document, book.flow) if book.flow else Seat(0.0, 0.0)
         self._others = (*folio_start(book, judgement), *picture_widths(measurements, judgement, profile))
 
     def trims(self) -> Sequence[Trim]:
@@ -97,7 +98,7 @@ class _Job:
             after = self._length(frame)
             if after is None or (inside_at(after.most) or 0.0) <= (inside_at(length) or 0.0):
                 break
-        pages = after.expected if after else None
+        pages = after.expected if after and not self._meant_otherwise else None
         fits = after is not None and self._takes(trim, after)
         return Settled(settings, AfterSetup(pages=pages, trim=(trim.width, trim.height), fits=fits))
 
@@ -106,7 +107,7 @@ class _Job:
         lines, margins = running_lines(block_margins(case), case)
         margins = mirrored(margins, case)
         paper = list(self._paper(trim))
-        margins = self._with_foot(margins, paper)
+        margins = self._with_foot(margins, paper, case)
         settings = (*paper, *margins.values(), *lines, *gutter(margins, case), *self._others)
         return settings, self._frame(margins, case, paper)
 
@@ -120,24 +121,26 @@ class _Job:
             measure=width - _then(margins["inside"], inside.usual) - _then(margins["outside"], outside.usual),
             present=self._size[0] - inside.usual - outside.usual,
             depth=self._depth(height, margins["head"], margins["foot"]),
-            drawn_in=seat_of(self._measurements.document, self._book.flow).drawn_in if self._book.flow else 0.0,
+            drawn_in=self._seat.drawn_in,
         )
 
-    def _with_foot(self, margins: Margins, paper: Sequence[Setting]) -> Margins:
+    def _with_foot(self, margins: Margins, paper: Sequence[Setting], case: MarginCase) -> Margins:
         """Where the depth of the block changes, its foot is typed as it is: nothing shows how much room the frame has
         below the last line, and the book would come out longer or shorter by a line a page."""
-        flow, grid, foot = self._book.flow, self._book.grid, margins["foot"]
+        grid, foot, edge, unit = self._book.grid, margins["foot"], case.edge("foot"), case.unit
         changes = foot.set is None and any(each.set is not None for each in (paper[1], margins["head"]))
-        if not changes or flow is None or grid is None or self._meant_otherwise:
+        if not changes or self._book.flow is None or grid is None or edge is None or self._meant_otherwise:
             return margins
-        most = rounded_down(grid.foot - seat_of(self._measurements.document, flow).below, self._profile.unit)
-        return margins | {"foot": foot.model_copy(update={"set": most, "note": STAYS})} if most > 0 else margins
+        now = grid.foot - self._seat.below
+        value = rounded_down(now, unit)
+        if edge.worst - (now - value) < (case.asked["foot"] or 0.0):
+            value = rounded_up(now, unit)
+        return margins | {"foot": foot.model_copy(update={"set": value, "note": STAYS})} if value > 0 else margins
 
     def _depth(self, height: float, head: Setting, foot: Setting) -> float | None:
-        flow, grid = self._book.flow, self._book.grid
-        if flow is None or grid is None or (height == self._size[1] and head.set is None and foot.set is None):
+        grid, seat = self._book.grid, self._seat
+        if self._book.flow is None or grid is None or (height == self._size[1] and head.set is foot.set is None):
             return None
-        seat = seat_of(self._measurements.document, flow)
         margins = _then(head, head_of_frame(grid, seat)) + _then(foot, grid.foot - seat.below)
         return height - margins - seat.above - seat.below
 
@@ -161,9 +164,7 @@ class _Job:
 
     def _paper(self, trim: Trim) -> Iterator[Setting]:
         """The trimmed size; where the file's is not taken, the one of the printer's that is."""
-        open_edge = {"page-boxes/no-trim", "page-boxes/trim-beyond-media"} & {
-            each.key for each in self._judgement.findings
-        }
+        open_edge = not _OPEN_EDGES.isdisjoint(each.key for each in self._judgement.findings)
         wrong = "trim-size" in self._found or (open_edge and self._profile.interior.trim_near(*self._size) is None)
         note = self._why_other() if trim is not self._present else THIS_SIZE if wrong else None
         changes = note is not None
