@@ -1,34 +1,125 @@
 """Who calls, and whether they may: access tokens, and the guards of a service that asks for none.
 
-Where the service asks for a token, every call brings one, and its owner is the token's id. Where it asks for none (it
-then listens to this machine alone), whoever reaches it is the owner ``local``; a token that is brought all the same is
-honoured. Two doors are shut there that a browser would otherwise open to a page of another site: another host's name
-for this machine (DNS rebinding), and requests that change something sent from elsewhere.
+Where the service asks for a token, every call brings one and acts in the name of that token's member, within its
+scopes: to look takes ``read``, to send and to stop ``submit``, and whatever :func:`manages` marks takes ``manage``.
+Where it asks for none (it then listens to this machine alone), whoever reaches it is the owner ``local`` and may do
+all; a token that is brought all the same is honoured. Two doors are shut there that a browser would otherwise open to a
+page of another site: another host's name for this machine (DNS rebinding), and requests that change something sent from
+elsewhere.
 """
 
 from __future__ import annotations
 
 import ipaddress
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
-from flask import g, request
+from flask import current_app, g, request
 
 from service.house import settings, store
-from service.problems import FOREIGN_HOST, FOREIGN_ORIGIN, NO_SUCH_INSPECTION, TOKEN_NEEDED, TOKEN_UNKNOWN, Problem
-from worker.store import LOCAL, BadKey, Inspection, file_key
+from service.problems import (
+    FOREIGN_HOST,
+    FOREIGN_ORIGIN,
+    NO_SUCH_INSPECTION,
+    SCOPE_MISSING,
+    TOKEN_NEEDED,
+    TOKEN_UNKNOWN,
+    Problem,
+)
+from worker.store import LOCAL, SCOPES, BadKey, Bearer, Inspection, Scope, file_key
 
-__all__ = ["comes_from_elsewhere", "guard_api", "guard_host", "is_an_id", "own_inspection", "owner"]
+__all__ = [
+    "Caller",
+    "bearer_as_caller",
+    "caller",
+    "comes_from_elsewhere",
+    "guard_api",
+    "guard_host",
+    "is_an_id",
+    "is_operator",
+    "local_caller",
+    "manages",
+    "need_scope",
+    "own_inspection",
+    "owner",
+    "takes",
+]
+
+View = TypeVar("View", bound=Callable[..., Any])
 
 SAFE_METHODS = {"GET", "HEAD", "OPTIONS"}
 REALM = 'Bearer realm="pressworthy"'
 
 
+@dataclass(frozen=True)
+class Caller:
+    """Who acts: the ``owner`` (a member's id, or ``local``), its ``name``, and the id and scopes of the token."""
+
+    owner: str
+    name: str | None
+    token: str | None
+    scopes: frozenset[Scope]
+    operator: bool
+
+
+def caller() -> Caller:
+    """Who calls the API. Raises :class:`Problem` unless it may call at all."""
+    if "caller" not in g:
+        g.caller = _caller()
+    found: Caller = g.caller
+    return found
+
+
 def owner() -> str:
     """Whose inspections this call sees. Raises :class:`Problem` unless it may call at all."""
-    if "owner" not in g:
-        g.owner = _owner()
-    found: str = g.owner
-    return found
+    return caller().owner
+
+
+def is_operator() -> bool:
+    """Whether this call may see how the whole service stands."""
+    return caller().operator
+
+
+def local_caller() -> Caller:
+    """Whoever reaches a service that asks for no token."""
+    return Caller(LOCAL, None, None, frozenset(SCOPES), operator=True)
+
+
+def bearer_as_caller(bearer: Bearer) -> Caller:
+    """Whoever brings a token."""
+    token, member = bearer
+    return Caller(member.id, member.name, token.id, token.scopes, member.operator)
+
+
+def takes(scope: Scope) -> Callable[[View], View]:
+    """Mark a view with the scope that it takes, where its method does not tell: see :func:`need_scope`."""
+
+    def marked(view: View) -> View:
+        view.scope = scope  # type: ignore[attr-defined]
+        return view
+
+    return marked
+
+
+manages = takes("manage")
+"""Mark a view that deletes, shares, or changes what the member keeps."""
+
+
+def need_scope(held: Iterable[Scope]) -> None:
+    """Raise :class:`Problem` unless what is ``held`` has the scope that the present request takes."""
+    view = current_app.view_functions.get(request.endpoint or "")
+    by_method: Scope = "read" if request.method in SAFE_METHODS else "submit"
+    asked: Scope = getattr(view, "scope", by_method)
+    if asked not in held:
+        raise Problem(
+            SCOPE_MISSING,
+            f"This takes a token with the scope `{asked}`; yours has {', '.join(sorted(held)) or 'none'}. "
+            "Whoever runs this service makes another with `pressworthy token make`.",
+            headers={"WWW-Authenticate": f'{REALM}, error="insufficient_scope", scope="{asked}"'},
+            scope=asked,
+        )
 
 
 def own_inspection(inspection_id: str) -> Inspection:
@@ -51,7 +142,7 @@ def guard_api() -> None:
             "The browser says that a page of another site sent this. Send it from this service's own pages, "
             "or from a program outside the browser.",
         )
-    owner()
+    need_scope(caller().scopes)
 
 
 def guard_host() -> None:
@@ -73,10 +164,10 @@ def comes_from_elsewhere() -> bool:
     return origin is not None and urlsplit(origin).netloc != request.host
 
 
-def _owner() -> str:
+def _caller() -> Caller:
     header = request.headers.get("Authorization")
     if header is None and not settings().asks_for_token:
-        return LOCAL
+        return local_caller()
     scheme, _, secret = (header or "").partition(" ")
     if scheme.lower() != "bearer" or not secret.strip():
         raise Problem(
@@ -85,15 +176,15 @@ def _owner() -> str:
             "Whoever runs this service makes one with `pressworthy token make NAME`.",
             headers={"WWW-Authenticate": REALM},
         )
-    token = store().tokens.find(secret.strip())
-    if token is None:
+    bearer = store().tokens.find(secret.strip())
+    if bearer is None:
         raise Problem(
             TOKEN_UNKNOWN,
-            "This token is not known here, or has been revoked. Send it whole, or ask whoever runs this service "
+            "This token is not known here, or its force has ended. Send it whole, or ask whoever runs this service "
             "for another.",
             headers={"WWW-Authenticate": f'{REALM}, error="invalid_token"'},
         )
-    return token.id
+    return bearer_as_caller(bearer)
 
 
 def is_an_id(text: str) -> bool:

@@ -8,20 +8,20 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NoReturn
+from typing import TYPE_CHECKING
 
 import click
+
+from service.command_line import DATA, UNUSABLE, refuse, say, settings_at
+from service.people import member, token
 
 if TYPE_CHECKING:
     from worker.compare import Earlier
     from worker.inspection import Inspected
     from worker.limits import Limits
     from worker.profiles import Profile
-    from worker.settings import Settings
-    from worker.store import Store
 
 DEFAULT_PROFILE = "common-paperback"
-UNUSABLE = 2
 _SIGNATURE_WITHIN = 1024
 """Readers find the header within the first 1024 bytes (ISO 32000-1 Annex H, implementation note 13; from memory)."""
 
@@ -64,19 +64,19 @@ def check(
     from worker.inspection import inspect
 
     if cover is not None:
-        _refuse("this version does not judge covers: leave out --cover, and check the interior alone")
+        refuse("this version does not judge covers: leave out --cover, and check the interior alone")
     collect_seldom()
     limits = _limits()
     _usable(file, limits)
     earlier = _earlier(against) if against is not None else None
     if proof is not None and proof.exists() and proof.samefile(file):
-        _refuse(f"{proof}: that is the book itself; name another place for its proof")
+        refuse(f"{proof}: that is the book itself; name another place for its proof")
     load = partial(_profile, profile_name)
     try:
         with _progress() as on_progress:
             done = inspect(file, load, name=file.name, judged_as_pages=pages, limits=limits, on_progress=on_progress)
     except FenceError as error:
-        _refuse(f"{file.name}: {error}")
+        refuse(f"{file.name}: {error}")
     report, profile = done.report, done.profile
     if earlier is not None:
         from worker.compare import compared
@@ -110,18 +110,16 @@ def _prove(file: Path, done: Inspected, out: Path, limits: Limits) -> bool:
     facts = done.reading.facts
     if not facts.pages:
         unreadable = facts.document.unreadable
-        return _say(
-            f"{out}: there is no proof of {file.name}: {unreadable.detail if unreadable else 'it has no pages'}"
-        )
+        return say(f"{out}: there is no proof of {file.name}: {unreadable.detail if unreadable else 'it has no pages'}")
     try:
         with TemporaryDirectory(prefix=".pressworthy-", dir=out.parent) as beside:
             made = Path(beside) / "proof.pdf"
             proof_fenced(file, order_of(done.report, facts, done.profile), out=made, limits=limits)
             made.replace(out)
     except FenceError as error:
-        return _say(f"{out}: there is no proof of {file.name}: {error}")
+        return say(f"{out}: there is no proof of {file.name}: {error}")
     except OSError as error:
-        return _say(f"{out}: {error.strerror or error}; choose a place that can be written")
+        return say(f"{out}: {error.strerror or error}; choose a place that can be written")
     return True
 
 
@@ -139,7 +137,7 @@ def measure(file: Path, lines: bool, out: Path | None) -> None:
         with _progress() as on_progress:
             reading = read_fenced(file, name=file.name, limits=limits, on_progress=on_progress)
     except FenceError as error:
-        _refuse(f"{file.name}: {error}")
+        refuse(f"{file.name}: {error}")
     measured = reading.measurements if lines else reading.facts
     left_out = None if lines else {"pages": {"__all__": {"lines"}}}
     _put(measured.model_dump_json(indent=2, exclude=left_out), out)
@@ -161,7 +159,7 @@ def profiles(profile_name: str | None) -> None:
 @main.command()
 @click.option("--host", default="127.0.0.1", show_default=True)
 @click.option("--port", default=8321, show_default=True, type=click.IntRange(0, 65535))
-@click.option("--data", type=click.Path(path_type=Path), help="The folder that holds everything that is kept.")
+@DATA
 def serve(host: str, port: int, data: Path | None) -> None:
     """Web pages, API, queue and worker on one machine."""
     from service.serve import Refused
@@ -170,7 +168,7 @@ def serve(host: str, port: int, data: Path | None) -> None:
     try:
         sys.exit(run(host, port, data))
     except Refused as refused:
-        _refuse(str(refused))
+        refuse(str(refused))
 
 
 @main.command()
@@ -181,60 +179,8 @@ def worker(concurrency: int | None) -> None:
 
     from worker.run import run_worker
 
-    settings = _settings(None)
+    settings = settings_at(None)
     run_worker(replace(settings, workers=concurrency or settings.workers))
-
-
-@main.group()
-def token() -> None:
-    """Access tokens: make, list, revoke."""
-
-
-@token.command("make")
-@click.argument("name")
-@click.option("--data", type=click.Path(path_type=Path))
-def token_make(name: str, data: Path | None) -> None:
-    """Make a token and show it, once."""
-    from worker.store import NameTaken
-
-    try:
-        _, secret = _store(data).tokens.make(name)
-    except NameTaken as error:
-        _refuse(str(error))
-    click.echo(secret)
-    click.echo("Keep it now: it is not shown again.", err=True)
-
-
-@token.command("list")
-@click.option("--data", type=click.Path(path_type=Path))
-def token_list(data: Path | None) -> None:
-    """Every token's name, and whether it still opens the door."""
-    for each in _store(data).tokens.all():
-        click.echo(f"{each.id}  {each.name}  {'revoked' if each.revoked_at else 'in force'}")
-
-
-@token.command("revoke")
-@click.argument("name")
-@click.option("--data", type=click.Path(path_type=Path))
-def token_revoke(name: str, data: Path | None) -> None:
-    """Close the door to a token, by its name or id."""
-    if not _store(data).tokens.revoke(name):
-        _refuse(f"there is no token {name!r} in force; `pressworthy token list` shows those that are")
-
-
-def _store(data: Path | None) -> Store:
-    from worker.store import open_store
-
-    return open_store(_settings(data))
-
-
-def _settings(data: Path | None) -> Settings:
-    from worker.settings import Settings, SettingsError
-
-    try:
-        return Settings.from_environment(data)
-    except SettingsError as error:
-        _refuse(str(error))
 
 
 def _profile(profile_name: str) -> Profile:
@@ -243,7 +189,7 @@ def _profile(profile_name: str) -> Profile:
     try:
         return load_profile(profile_name)
     except ProfileError as error:
-        _refuse(str(error))
+        refuse(str(error))
 
 
 def _earlier(path: Path) -> Earlier:
@@ -253,9 +199,9 @@ def _earlier(path: Path) -> Earlier:
         with path.open("rb") as stream:
             return earlier_report(stream.read(LARGEST + 1))
     except OSError as error:
-        _refuse(f"--against {path}: {error.strerror or error}; name a report that can be read")
+        refuse(f"--against {path}: {error.strerror or error}; name a report that can be read")
     except NoReport as error:
-        _refuse(f"--against {path}: {error}")
+        refuse(f"--against {path}: {error}")
 
 
 def _limits() -> Limits:
@@ -264,7 +210,7 @@ def _limits() -> Limits:
     try:
         return Limits.from_environment()
     except SettingsError as error:
-        _refuse(str(error))
+        refuse(str(error))
 
 
 def _usable(file: Path, limits: Limits) -> None:
@@ -274,13 +220,13 @@ def _usable(file: Path, limits: Limits) -> None:
             head = stream.read(_SIGNATURE_WITHIN)
         size = file.stat().st_size
     except OSError as error:
-        _refuse(f"{file}: {error.strerror or error}; name a PDF that can be read")
+        refuse(f"{file}: {error.strerror or error}; name a PDF that can be read")
     if not head:
-        _refuse(f"{file}: the file is empty; export it again")
+        refuse(f"{file}: the file is empty; export it again")
     if b"%PDF-" not in head:
-        _refuse(f"{file}: not a PDF; export the book as PDF and check that file")
+        refuse(f"{file}: not a PDF; export the book as PDF and check that file")
     if size > limits.bytes:
-        _refuse(f"{file}: larger than {limits.in_words('bytes')}, the limit that PRESSWORTHY_MAX_BYTES sets")
+        refuse(f"{file}: larger than {limits.in_words('bytes')}, the limit that PRESSWORTHY_MAX_BYTES sets")
 
 
 @contextmanager
@@ -304,18 +250,11 @@ def _put(text: str, out: Path | None) -> None:
     try:
         out.write_text(text + "\n", encoding="utf-8")
     except OSError as error:
-        _refuse(f"{out}: {error.strerror or error}; choose a place that can be written")
+        refuse(f"{out}: {error.strerror or error}; choose a place that can be written")
 
 
-def _refuse(message: str) -> NoReturn:
-    _say(message)
-    sys.exit(UNUSABLE)
-
-
-def _say(message: str) -> Literal[False]:
-    """One line on standard error; the value of what has gone wrong."""
-    click.echo(f"pressworthy: {message}", err=True)
-    return False
+main.add_command(member)
+main.add_command(token)
 
 
 if __name__ == "__main__":

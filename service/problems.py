@@ -85,6 +85,13 @@ TOKEN_UNKNOWN = Kind(
     "The access token is not known",
     "It may have been mistyped or revoked. Ask whoever runs the service for another.",
 )
+SCOPE_MISSING = Kind(
+    "scope-missing",
+    403,
+    "The access token does not reach so far",
+    "`scope` names what this takes: `read` to look, `submit` to send and to stop, `manage` to delete, to share and to "
+    "change what is kept. Use a token that has it.",
+)
 FOREIGN_HOST = Kind(
     "foreign-host",
     403,

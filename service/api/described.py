@@ -19,7 +19,7 @@ BEARER: list[dict[str, list[str]]] = [{"accessToken": []}, {}]
 PROBLEM_SCHEMA = {"$ref": "#/components/schemas/ProblemDetails"}
 
 EVERYWHERE = (problems.INVALID, problems.FAULT, problems.STORE_AWAY, problems.FOREIGN_HOST)
-GUARDED = (problems.TOKEN_NEEDED, problems.TOKEN_UNKNOWN)
+GUARDED = (problems.TOKEN_NEEDED, problems.TOKEN_UNKNOWN, problems.SCOPE_MISSING)
 
 
 def answers(

@@ -10,7 +10,7 @@ from flask_openapi.blueprint import APIBlueprint
 from pydantic import ValidationError
 
 from service import problems
-from service.access import guard_api, own_inspection, owner
+from service.access import guard_api, manages, own_inspection, owner
 from service.api import resources, shown
 from service.api.described import BEARER, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
@@ -176,6 +176,7 @@ def cancel(path: InspectionPath) -> Response:
         problems.NO_SUCH_INSPECTION,
     ),
 )
+@manages
 def delete(path: InspectionPath) -> Response:
     """Delete an inspection: its file, pictures and report
 

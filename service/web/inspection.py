@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.access import manages
 from service.house import store
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
@@ -76,12 +77,14 @@ def judge_again(inspection_id: str) -> ResponseReturnValue:
 
 
 @blueprint.get("/inspections/<inspection_id>/deletion")
+@manages
 def deletion(inspection_id: str) -> ResponseReturnValue:
     """Ask before anything is deleted."""
     return render_template("web/deletion.html", card=card_of(own_inspection(inspection_id)))
 
 
 @blueprint.post("/inspections/<inspection_id>/deletion")
+@manages
 def delete(inspection_id: str) -> ResponseReturnValue:
     """Delete the file, the pictures and the report; a running inspection is stopped by that."""
     row = own_inspection(inspection_id)

@@ -21,14 +21,14 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 from werkzeug.exceptions import HTTPException
 
-from service.access import comes_from_elsewhere
+from service.access import comes_from_elsewhere, need_scope
 from service.house import settings
 from service.repeats import refuse_repeats
 from service.web.forgery import FIELD, Forged, form_secret, guard_form
 from service.web.script import by_script
 from service.web.sessions import use_sessions
 from service.web.troubles import SignedOut, trouble_of
-from service.web.visitor import visitor
+from service.web.visitor import may, visitor
 from service.web.words import day, moment
 
 __all__ = ["POLICY", "blueprint", "page_of_trouble"]
@@ -69,9 +69,13 @@ def _at_the_door() -> ResponseReturnValue | None:
         _guard()
     elif _arrives_without_its_cookie():
         return render_template("web/onward.html")
-    if request.endpoint in OPEN_TO_ALL or visitor() is not None:
+    if request.endpoint in OPEN_TO_ALL:
         return None
-    return _ask_to_sign_in()
+    found = visitor()
+    if found is None:
+        return _ask_to_sign_in()
+    need_scope(found.scopes)
+    return None
 
 
 @blueprint.after_request
@@ -83,7 +87,7 @@ def _headers(response: Response) -> Response:
 
 @blueprint.context_processor
 def _for_every_page() -> dict[str, object]:
-    return {"visitor": visitor(), "here": _here, "secret_field": _secret_field}
+    return {"visitor": visitor(), "may": may, "here": _here, "secret_field": _secret_field}
 
 
 @blueprint.errorhandler(Exception)

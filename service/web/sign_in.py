@@ -7,6 +7,7 @@ from urllib.parse import urlsplit
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.access import takes
 from service.house import store
 from service.web.attempts import Attempts
 from service.web.room import blueprint
@@ -16,7 +17,7 @@ from service.web.visitor import sign_in_as, sign_out_visitor, visitor
 __all__ = ["sign_in", "sign_out", "try_token"]
 
 UNKNOWN = (
-    "This token is not known here, or has been revoked. Paste it whole, or ask whoever runs the service for another."
+    "This token is not known here, or its force has ended. Paste it whole, or ask whoever runs the service for another."
 )
 
 attempts = Attempts()
@@ -37,15 +38,16 @@ def try_token() -> ResponseReturnValue:
     wait = attempts.wait(address)
     if wait:
         return _form(onward, f"Too many tries from your address. Wait {wait} seconds.", 429, {"Retry-After": str(wait)})
-    token = store().tokens.find(request.form.get("token", "").strip())
-    if token is None:
+    bearer = store().tokens.find(request.form.get("token", "").strip())
+    if bearer is None:
         attempts.note_failure(address)
         return _form(onward, UNKNOWN, 403)
-    sign_in_as(token)
+    sign_in_as(bearer.token)
     return redirect(_onward(onward), 303)
 
 
 @blueprint.post("/sign-out")
+@takes("read")
 def sign_out() -> ResponseReturnValue:
     """End the visit."""
     sign_out_visitor()

@@ -2,35 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from flask import g, session
 from werkzeug.exceptions import Unauthorized
 
-from service.access import is_an_id
+from service.access import Caller, bearer_as_caller, is_an_id, local_caller
 from service.house import settings, store
 from service.web.troubles import NoInspection
-from worker.store import LOCAL, Inspection, Token
+from worker.store import Inspection, Scope, Token
 
-__all__ = ["Visitor", "own_inspection", "owner", "sign_in_as", "sign_out_visitor", "visitor"]
+__all__ = ["may", "own_inspection", "owner", "sign_in_as", "sign_out_visitor", "visitor"]
 
 _SIGNED_IN_AS = "token"
 
 
-@dataclass(frozen=True)
-class Visitor:
-    """``owner`` is whose inspections are shown; ``name`` is the token's, None where none is asked for."""
-
-    owner: str
-    name: str | None
-
-
-def visitor() -> Visitor | None:
-    """Who visits; None for one who has yet to sign in. A token that has been revoked ends its visits at once."""
+def visitor() -> Caller | None:
+    """Who visits; None for one who has yet to sign in. A token whose force ends, ends its visits at once."""
     if "visitor" not in g:
         g.visitor = _find()
-    found: Visitor | None = g.visitor
+    found: Caller | None = g.visitor
     return found
+
+
+def may(scope: Scope) -> bool:
+    """Whether the visitor's token has this scope: a page offers nothing that would be refused."""
+    found = visitor()
+    return found is not None and scope in found.scopes
 
 
 def owner() -> str:
@@ -50,7 +46,7 @@ def own_inspection(inspection_id: str) -> Inspection:
 
 
 def sign_in_as(token: Token) -> None:
-    """From here on this browser shows the inspections of ``token``. Nothing of an earlier visit is carried over."""
+    """From here on this browser shows the inspections of the token's member; nothing of an earlier visit stays."""
     session.clear()
     session[_SIGNED_IN_AS] = token.id
     session.permanent = True
@@ -61,11 +57,11 @@ def sign_out_visitor() -> None:
     session.clear()
 
 
-def _find() -> Visitor | None:
+def _find() -> Caller | None:
     if not settings().asks_for_token:
-        return Visitor(LOCAL, None)
+        return local_caller()
     signed_in_as = session.get(_SIGNED_IN_AS)
     if not isinstance(signed_in_as, str):
         return None
-    token = store().tokens.in_force(signed_in_as)
-    return None if token is None else Visitor(token.id, token.name)
+    bearer = store().tokens.in_force(signed_in_as)
+    return None if bearer is None else bearer_as_caller(bearer)

@@ -7,7 +7,7 @@ from flask.testing import FlaskClient
 
 from tests.api import books
 from tests.api.problem import check_problem
-from worker.store import Store
+from worker.store import SCOPES, Scope, Store, new_inspection_id
 
 TO = "/v1/inspections"
 OPEN = ["/v1/health", "/v1/limits", "/openapi.json", "/problems/fault"]
@@ -69,7 +69,7 @@ def test_some_addresses_are_open_to_all(guarded: FlaskClient, address: str) -> N
 
 def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store) -> None:
     (one, one_secret), (other, other_secret) = store.tokens.make("one"), store.tokens.make("other")
-    mine, theirs = books.done(store, owner=one.id), books.done(store, owner=other.id)
+    mine, theirs = books.done(store, owner=one.member), books.done(store, owner=other.member)
     listed = guarded.get(TO, headers=_bearer(one_secret)).json["inspections"]
     assert [it["id"] for it in listed] == [mine.id]
     calls = [
@@ -96,7 +96,60 @@ def test_what_is_uploaded_belongs_to_the_token(guarded: FlaskClient, store: Stor
     made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).json
     row = store.rows.get(made["id"])
     assert row is not None
-    assert row.owner == store.tokens.all()[0].id
+    assert row.owner == store.tokens.all()[0].member
+
+
+def test_all_tokens_of_a_member_see_the_same(guarded: FlaskClient, store: Store) -> None:
+    member = store.members.make("the reading room").id
+    secrets = [store.tokens.make(name, member)[1] for name in ("desk", "laptop")]
+    row = books.done(store, owner=member)
+    for secret in secrets:
+        assert [it["id"] for it in guarded.get(TO, headers=_bearer(secret)).json["inspections"]] == [row.id]
+
+
+SCOPED = [
+    ("read", "GET", ""),
+    ("read", "GET", "/report"),
+    ("read", "GET", "/measurements"),
+    ("submit", "POST", "/judgements"),
+    ("submit", "POST", "/cancellation"),
+    ("manage", "DELETE", ""),
+]
+
+
+@pytest.mark.parametrize(("scope", "method", "rest"), SCOPED)
+def test_a_token_reaches_as_far_as_its_scopes(
+    guarded: FlaskClient, store: Store, scope: Scope, method: str, rest: str
+) -> None:
+    """RFC 6750, section 3.1: `insufficient_scope` is 403, and may name the scope that is needed."""
+    member = store.members.make("the reading room").id
+    row = books.done(store, owner=member)
+    asked = {"method": method, "json": {"profile": "ternhaven-mono"} if rest == "/judgements" else None}
+    others = [other for other in SCOPES if other != scope]
+    _, without = store.tokens.make("without", member, scopes=others)
+    refused = guarded.open(f"{TO}/{row.id}{rest}", headers=_bearer(without), **asked)
+    assert check_problem(refused, 403, "scope-missing")["scope"] == scope
+    assert f'error="insufficient_scope", scope="{scope}"' in refused.headers["WWW-Authenticate"]
+    assert store.rows.get(row.id) is not None
+    _, alone = store.tokens.make("alone", member, scopes=[scope])
+    assert guarded.open(f"{TO}/{row.id}{rest}", headers=_bearer(alone), **asked).status_code != 403
+
+
+def test_a_scope_tells_nothing_of_what_others_have(guarded: FlaskClient, store: Store) -> None:
+    theirs, (_, reads) = books.done(store, owner="another"), store.tokens.make("reader", scopes=["read"])
+    answers = [
+        guarded.delete(f"{TO}/{inspection_id}", headers=_bearer(reads))
+        for inspection_id in (theirs.id, new_inspection_id())
+    ]
+    assert answers[0].data == answers[1].data
+    check_problem(answers[0], 403, "scope-missing")
+
+
+def test_an_upload_without_the_scope_is_not_kept(guarded: FlaskClient, store: Store) -> None:
+    token, reads = store.tokens.make("reader", scopes=["read"])
+    sent = {"data": books.book(), "content_type": "application/pdf", "headers": _bearer(reads)}
+    check_problem(guarded.post(f"{TO}?profile=ternhaven-mono", **sent), 403, "scope-missing")
+    assert store.rows.page(token.member).items == []
 
 
 def test_where_no_token_is_asked_for_one_that_is_brought_counts(client: FlaskClient, store: Store, secret: str) -> None:

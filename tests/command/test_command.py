@@ -94,6 +94,33 @@ def test_tokens_are_shown_once(tmp_path: Path) -> None:
     assert "desk  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
 
 
+def test_a_member_has_tokens_of_its_own_until_it_leaves(tmp_path: Path) -> None:
+    assert pressworthy("member", "make", "Reading Room", "--circle", "press", "--data", tmp_path).returncode == 0
+    again = pressworthy("member", "make", "Reading Room", "--data", tmp_path)
+    assert (again.returncode, again.stdout) == (2, "")
+    assert "choose another name" in again.stderr
+    limited = ("--scope", "read", "--scope", "submit", "--days", "30")
+    made = pressworthy("token", "make", "laptop", "--member", "Reading Room", *limited, "--data", tmp_path)
+    assert made.returncode == 0
+    listed = pressworthy("token", "list", "--data", tmp_path).stdout
+    assert "Reading Room: laptop  in force until 2" in listed
+    assert "read,submit  never used" in listed
+    stranger = pressworthy("token", "make", "laptop", "--member", "Pump House", "--data", tmp_path)
+    assert (stranger.returncode, stranger.stdout) == (2, "")
+    assert "pressworthy member list" in stranger.stderr
+    assert pressworthy("member", "end", "Reading Room", "--data", tmp_path).returncode == 0
+    assert "left 2" in pressworthy("member", "list", "--data", tmp_path).stdout
+    assert "laptop  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
+
+
+@pytest.mark.parametrize("name", ["", " ", "two\nlines", "\x1b[31mred", "x" * 101])
+def test_a_name_that_would_not_show_on_a_line_is_refused(name: str, tmp_path: Path) -> None:
+    for command in ("member", "token"):
+        refused = pressworthy(command, "make", name, "--data", tmp_path)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert "on one line" in refused.stderr
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal as POSIX has it")
 def _all_of(terminal: int) -> str:
     """What was drawn on a terminal that its program has left; a closed one ends with an error (pty(7))."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 
 import alembic.command
@@ -11,11 +13,11 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
-from sqlalchemy import create_engine, make_url, text
+from sqlalchemy import column, create_engine, make_url, select, table, text
 
 from tests.needs import needs_postgres
 from tests.store.conftest import a_store, new
-from worker.store import StoreDown
+from worker.store import SCOPES, Members, StoreDown, Tokens
 from worker.store.database import MIGRATIONS, Database
 from worker.store.models import Base, Inspection
 
@@ -23,6 +25,8 @@ ROOT = Path(__file__).resolve().parents[2]
 
 _OPENS_AND_WRITES = """
 import sys
+from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 from tests.store.conftest import a_store, new
 store = a_store(sys.argv[1], Path(sys.argv[2]))
@@ -120,4 +124,35 @@ def test_rows_of_an_older_version_are_there_after_the_upgrade(tmp_path: Path) ->
         row = session.get(Inspection, "ins_old")
         assert row is not None
         assert (row.file_name, row.against) == ("b.pdf", None)
+    database.close()
+
+
+def test_each_token_of_an_older_version_becomes_a_member_with_what_it_owned(database_url: str) -> None:
+    """Two tokens of one name, one of them revoked, as they could be made before there were members."""
+    engine = create_engine(make_url(database_url).set(drivername=_driver(database_url)))
+    moment = datetime(2026, 11, 1, tzinfo=UTC)
+    with engine.begin() as connection:
+        config = Config()
+        config.set_main_option("script_location", str(MIGRATIONS))
+        config.attributes["connection"] = connection
+        alembic.command.upgrade(config, "0002")
+        tokens = table("tokens", *map(column, ("id", "name", "hash", "created_at", "revoked_at")))
+        for token_id, secret, revoked in (("tok_old", "former", moment), ("tok_new", "pw_present", None)):
+            digest = sha256(secret.encode()).hexdigest()
+            values = {"id": token_id, "name": "the mill", "hash": digest, "created_at": moment, "revoked_at": revoked}
+            connection.execute(tokens.insert().values(values))
+        facts = {"id": "ins_" + "a" * 26, "owner": "tok_new", "state": "cancelled", "file_name": "a.pdf"}
+        facts |= {"sha256": "ab" * 32, "bytes": 1, "profile_id": "p", "profile_json": "{}", "attempts": 0}
+        facts |= {"progress_done": 0, "created_at": moment, "expires_at": moment}
+        connection.execute(table("inspections", *map(column, facts)).insert().values(facts))
+    engine.dispose()
+    database = Database(database_url)
+    database.migrate()
+    found = Tokens(database).find("pw_present")
+    assert found is not None
+    assert (found.member.name, found.member.circle, found.token.scopes) == ("the mill", "house", set(SCOPES))
+    with database.read() as session:
+        assert session.scalars(select(Inspection.owner)).all() == [found.member.id]
+    ended = [member.name for member in Members(database).all() if member.ended_at is not None]
+    assert ended == ["the mill (tok_old)"]
     database.close()

@@ -287,7 +287,7 @@ def test_hostile_names_run_nothing(browser: Browser, address: str, store: Store)
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
 def test_signing_in_and_out(browser: Browser, guarded_address: str, store: Store, script: bool) -> None:
     token, secret = store.tokens.make("the reading room")
-    row = rows.done(store, owner=token.id)
+    row = rows.done(store, owner=token.member)
     with looking(browser, java_script_enabled=script) as (context, page, _witness):
         page.goto(f"{guarded_address}/inspections/{row.id}")
         page.get_by_label("Access token").fill("pw_wrong")

@@ -89,7 +89,7 @@ def test_a_wrong_token_is_one_clear_line(visit: Visit, secret: str, wrong: str) 
     answer = visit.sign_in(wrong)
     page = Page(answer)
     assert page.status == 403
-    assert "not known here, or has been revoked" in page.text
+    assert "not known here, or its force has ended" in page.text
     assert visit.client.get("/").status_code == 303
 
 
@@ -146,7 +146,7 @@ def test_signing_in_leads_to_our_own_pages_alone(visit: Visit, secret: str, onwa
 def test_one_sees_only_ones_own(visit: Visit, store: Store, secret: str) -> None:
     mine, other = store.tokens.all()[0], store.tokens.make("the press room")[0]
     visit.sign_in(secret)
-    theirs, ours = rows.done(store, "Theirs", owner=other.id), rows.done(store, "Ours", owner=mine.id)
+    theirs, ours = rows.done(store, "Theirs", owner=other.member), rows.done(store, "Ours", owner=mine.member)
     shelf = visit.get("/inspections")
     assert "Ours" in shelf.text
     assert "Theirs" not in shelf.text
@@ -184,3 +184,37 @@ def test_where_no_token_is_asked_for_nobody_signs_in(app: Flask) -> None:
     client = app.test_client()
     assert client.get("/").status_code == 200
     assert client.get("/sign-in").location == "/"
+
+
+def test_a_page_offers_what_the_token_may_do(visit: Visit, store: Store) -> None:
+    member = store.members.make("the reading room").id
+    row = rows.done(store, owner=member)
+    place = f"/inspections/{row.id}"
+    _, reads = store.tokens.make("reads", member, scopes=["read"])
+    _, submits = store.tokens.make("submits", member, scopes=["read", "submit"])
+    _, whole = store.tokens.make("whole", member)
+    for secret, judges, deletes in ((reads, False, False), (submits, True, False), (whole, True, True)):
+        visit.client.delete_cookie("pressworthy")
+        visit.sign_in(secret)
+        page = visit.get(place)
+        assert any(form.action.endswith("/judgements") for form in page.forms) == judges
+        assert (f"{place}/deletion" in page.links()) == deletes
+
+
+def test_what_is_not_offered_is_refused(visit: Visit, store: Store) -> None:
+    member = store.members.make("the reading room").id
+    row = rows.done(store, owner=member)
+    _, whole = store.tokens.make("whole", member)
+    visit.sign_in(whole)
+    judging = visit.get(f"/inspections/{row.id}").form("/judgements")
+    deleting = visit.get(f"/inspections/{row.id}/deletion").form("/deletion")
+    token, _ = store.tokens.make("reads", member, scopes=["read"])
+    with visit.client.session_transaction() as session:  # the same browser, its forms and all
+        session["token"] = token.id
+    for form in (judging, deleting):
+        refused = visit.submit(form, profile="ternhaven-mono")
+        assert refused.status_code == 403
+        assert "scope" in refused.get_data(as_text=True)
+    assert visit.client.get(f"/inspections/{row.id}/deletion").status_code == 403
+    assert visit.client.get(f"/inspections/{row.id}").status_code == 200
+    assert [each.id for each in store.rows.page(member).items] == [row.id]

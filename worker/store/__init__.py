@@ -31,17 +31,24 @@ An upload, durable before it is answered::
     copy(source, target) · local(key) -> context of a Path · incoming(limit) -> context of Incoming
     Missing is raised for a key that is not there.
 
-``store.tokens`` (:class:`Tokens`)::
+``store.members`` (:class:`Members`): who owns inspections and tokens::
 
-    make(name) -> (Token, secret)       raises NameTaken; the secret is shown once
-    all() -> list[Token] · revoke(name_or_id) -> bool · find(secret) -> Token | None · any_active() -> bool
+    make(name, circle, operator) -> Member      raises NameTaken
+    all() -> list[Member] · named(name_or_id) -> Member | None · end(name_or_id) -> bool · circle_of(owner) -> str
+
+``store.tokens`` (:class:`Tokens`): leave to act in a member's name; a :class:`Bearer` is a token with its member::
+
+    make(name, member, scopes, days) -> (Token, secret)     raises NameTaken; the secret is shown once
+    of(member) -> list[Token] · find(secret) -> Bearer | None · in_force(id) -> Bearer | None
+    revoke(name_or_id, member=None) -> bool                 raises Ambiguous
+    all() -> list[Token] · any_active() -> bool
 
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
-from worker.store.errors import BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.errors import Ambiguous, BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
 from worker.store.keys import (
     book_key,
     file_key,
@@ -54,28 +61,47 @@ from worker.store.keys import (
     undrawn_key,
     unproved_key,
 )
-from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_inspection_id
+from worker.store.members import Members
+from worker.store.models import (
+    HOUSE,
+    LOCAL,
+    SCOPES,
+    TERMINAL,
+    Inspection,
+    Member,
+    Scope,
+    State,
+    Token,
+    new_inspection_id,
+)
 from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
 from worker.store.store import Store, open_store
-from worker.store.tokens import Tokens
+from worker.store.tokens import Bearer, Tokens
 
 __all__ = [
+    "HOUSE",
     "LOCAL",
+    "SCOPES",
     "TERMINAL",
+    "Ambiguous",
     "BadCursor",
     "BadKey",
+    "Bearer",
     "Bytes",
     "Failure",
     "Finished",
     "Incoming",
     "Inspection",
     "Kept",
+    "Member",
+    "Members",
     "Missing",
     "NameTaken",
     "NewInspection",
     "Page",
     "Rows",
+    "Scope",
     "State",
     "Store",
     "StoreDown",

@@ -28,7 +28,11 @@ class BadCursor(StoreError):
 
 
 class NameTaken(StoreError):
-    """A token of this name is in force already."""
+    """A member or a token of this name is there already."""
+
+
+class Ambiguous(StoreError):
+    """Several things have this name; the message says how to tell them apart."""
 
 
 class StoreDown(StoreError):

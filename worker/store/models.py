@@ -1,9 +1,10 @@
-"""The rows: one an inspection, one an access token."""
+"""The rows: one an inspection, one a member, one an access token."""
 
 from __future__ import annotations
 
 import base64
 import secrets
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any, Literal
 
@@ -21,6 +22,13 @@ TERMINAL: tuple[State, ...] = ("done", "failed", "cancelled")
 
 LOCAL = "local"
 """The owner of what is uploaded where no token is asked for."""
+
+HOUSE = "house"
+"""The circle of a member for whom no other was named."""
+
+Scope = Literal["read", "submit", "manage"]
+SCOPES: tuple[Scope, ...] = ("read", "submit", "manage")
+"""What a token lets do: look; upload, judge again and stop; delete, share, and change what its member keeps."""
 
 
 def now() -> datetime:
@@ -104,10 +112,37 @@ class Inspection(Base):
         return self.state in TERMINAL
 
 
+class Member(Base):
+    """Somebody who uses the service: owner of inspections and of tokens. A ``circle`` shares its printer profiles."""
+
+    __tablename__ = "members"
+
+    id: Mapped[str] = mapped_column(String(30), primary_key=True)
+    name: Mapped[str] = mapped_column(Text, unique=True)
+    circle: Mapped[str] = mapped_column(Text)
+    operator: Mapped[bool]
+    created_at: Mapped[datetime] = mapped_column(Instant)
+    ended_at: Mapped[datetime | None] = mapped_column(Instant)
+
+
+class Scopes(TypeDecorator[frozenset[Scope]]):
+    """A set of scopes; the database keeps their names in one text."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Iterable[Scope] | None, dialect: Dialect) -> str | None:
+        return None if value is None else " ".join(sorted(value))
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> frozenset[Scope] | None:
+        return None if value is None else frozenset(scope for scope in SCOPES if scope in value.split())
+
+
 class Token(Base):
-    """Leave to use the service, by name. Of the secret itself only the SHA-256 is kept."""
+    """Leave to use the service in a member's name. Of the secret itself only the SHA-256 is kept."""
 
     __tablename__ = "tokens"
+    __table_args__ = (Index("tokens_of_member", "member"),)
 
     id: Mapped[str] = mapped_column(String(30), primary_key=True)
     name: Mapped[str] = mapped_column(Text)
@@ -115,3 +150,6 @@ class Token(Base):
     created_at: Mapped[datetime] = mapped_column(Instant)
     last_used_at: Mapped[datetime | None] = mapped_column(Instant)
     revoked_at: Mapped[datetime | None] = mapped_column(Instant)
+    member: Mapped[str] = mapped_column(String(30), server_default="")
+    scopes: Mapped[frozenset[Scope]] = mapped_column(Scopes, server_default=" ".join(sorted(SCOPES)))
+    expires_at: Mapped[datetime | None] = mapped_column(Instant)

@@ -11,6 +11,7 @@ from worker.settings import Settings
 from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
+from worker.store.members import Members
 from worker.store.objects import Bytes
 from worker.store.rows import Rows
 from worker.store.tokens import Tokens
@@ -25,6 +26,7 @@ class Store:
     def __init__(self, database: Database, rows: Rows, objects: Bytes) -> None:
         self._database = database
         self.rows = rows
+        self.members = Members(database)
         self.tokens = Tokens(database)
         self.bytes = objects
 
