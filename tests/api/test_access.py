@@ -70,7 +70,7 @@ def test_some_addresses_are_open_to_all(guarded: FlaskClient, address: str) -> N
 def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store) -> None:
     (one, one_secret), (other, other_secret) = store.tokens.make("one"), store.tokens.make("other")
     mine, theirs = books.done(store, owner=one.id), books.done(store, owner=other.id)
-    listed = guarded.get(TO, headers=_bearer(one_secret)).json["inspections"]
+    listed = guarded.get(TO, headers=_bearer(one_secret)).get_json()["inspections"]
     assert [it["id"] for it in listed] == [mine.id]
     calls = [
         ("GET", ""),
@@ -93,7 +93,7 @@ def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store
 
 def test_what_is_uploaded_belongs_to_the_token(guarded: FlaskClient, store: Store, secret: str) -> None:
     sent = {"data": books.book(), "content_type": "application/pdf", "headers": _bearer(secret)}
-    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).json
+    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).get_json()
     row = store.rows.get(made["id"])
     assert row is not None
     assert row.owner == store.tokens.all()[0].id
@@ -101,8 +101,8 @@ def test_what_is_uploaded_belongs_to_the_token(guarded: FlaskClient, store: Stor
 
 def test_where_no_token_is_asked_for_one_that_is_brought_counts(client: FlaskClient, store: Store, secret: str) -> None:
     books.done(store)
-    assert len(client.get(TO).json["inspections"]) == 1
-    assert client.get(TO, headers=_bearer(secret)).json["inspections"] == []
+    assert len(client.get(TO).get_json()["inspections"]) == 1
+    assert client.get(TO, headers=_bearer(secret)).get_json()["inspections"] == []
     check_problem(client.get(TO, headers=_bearer("wrong")), 401, "token-unknown")
 
 

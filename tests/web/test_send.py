@@ -28,7 +28,7 @@ def test_a_book_is_kept_before_it_is_answered(visit: Visit, store: Store) -> Non
 def test_a_script_is_told_where_to_go(visit: Visit, store: Store) -> None:
     answer = visit.send_book(headers=DATA)
     (row,) = store.rows.page("local").items
-    assert (answer.status_code, answer.json) == (201, {"location": f"/inspections/{row.id}"})
+    assert (answer.status_code, answer.get_json()) == (201, {"location": f"/inspections/{row.id}"})
 
 
 REFUSED = [
@@ -61,7 +61,7 @@ def test_a_refusal_is_one_line_in_the_form_and_keeps_what_was_typed(
 def test_a_script_is_told_the_same_line(visit: Visit, given: dict[str, str], status: int, line: str) -> None:
     answer = visit.send_book(headers=DATA, **given)
     assert answer.status_code == status
-    assert line in answer.json["problem"]
+    assert line in answer.get_json()["problem"]
 
 
 def test_no_file_at_all(visit: Visit, store: Store) -> None:
@@ -102,7 +102,7 @@ def test_one_who_is_signed_out_is_told_so(guarded_app: Flask, store: Store) -> N
     assert visit.submit(form, profile="ternhaven-mono").status_code == 401
     answer = visit.submit(form, DATA, profile="ternhaven-mono")
     assert answer.status_code == 401
-    assert "Sign in" in answer.json["problem"]
+    assert "Sign in" in answer.get_json()["problem"]
 
 
 def test_another_name_for_this_machine_is_refused(app: Flask) -> None:
