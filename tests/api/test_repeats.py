@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -29,7 +31,7 @@ PDF = "application/pdf"
 )
 def test_in_the_query(client: FlaskClient, store: Store, method: str, address: str, field: str) -> None:
     row = done(store)
-    body = {"data": book(), "content_type": PDF} if method == "POST" else {}
+    body: dict[str, Any] = {"data": book(), "content_type": PDF} if method == "POST" else {}
     told = check_problem(client.open(address.format(id=row.id), method=method, **body), 422, "invalid-request")
     assert told["errors"] == [{"field": field, "detail": "It was given more than once; give it once."}]
     assert len(store.rows.page("local").items) == 1

@@ -155,7 +155,8 @@ def _by_hypothesis(strategy: Any, batch: Batch, take: Callable[[Any], None]) -> 
         phases=[Phase.generate],
         suppress_health_check=list(HealthCheck),
     )
-    seed(batch.seed)(bounds(given(strategy)(take)))()
+    search: Callable[[], None] = seed(batch.seed)(bounds(given(strategy)(take)))
+    search()
 
 
 def _make_content(batch: Batch, take: Take) -> None:
