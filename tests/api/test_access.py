@@ -70,7 +70,7 @@ def test_some_addresses_are_open_to_all(guarded: FlaskClient, address: str) -> N
 def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store) -> None:
     (one, one_secret), (other, other_secret) = store.tokens.make("one"), store.tokens.make("other")
     mine, theirs = books.done(store, owner=one.member), books.done(store, owner=other.member)
-    listed = guarded.get(TO, headers=_bearer(one_secret)).json["inspections"]
+    listed = guarded.get(TO, headers=_bearer(one_secret)).get_json()["inspections"]
     assert [it["id"] for it in listed] == [mine.id]
     calls = [
         ("GET", ""),
@@ -93,7 +93,7 @@ def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store
 
 def test_what_is_uploaded_belongs_to_the_token(guarded: FlaskClient, store: Store, secret: str) -> None:
     sent = {"data": books.book(), "content_type": "application/pdf", "headers": _bearer(secret)}
-    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).json
+    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).get_json()
     row = store.rows.get(made["id"])
     assert row is not None
     assert row.owner == store.tokens.all()[0].member
@@ -104,7 +104,7 @@ def test_all_tokens_of_a_member_see_the_same(guarded: FlaskClient, store: Store)
     secrets = [store.tokens.make(name, member)[1] for name in ("desk", "laptop")]
     row = books.done(store, owner=member)
     for secret in secrets:
-        assert [it["id"] for it in guarded.get(TO, headers=_bearer(secret)).json["inspections"]] == [row.id]
+        assert [it["id"] for it in guarded.get(TO, headers=_bearer(secret)).get_json()["inspections"]] == [row.id]
 
 
 SCOPED = [
@@ -154,8 +154,8 @@ def test_an_upload_without_the_scope_is_not_kept(guarded: FlaskClient, store: St
 
 def test_where_no_token_is_asked_for_one_that_is_brought_counts(client: FlaskClient, store: Store, secret: str) -> None:
     books.done(store)
-    assert len(client.get(TO).json["inspections"]) == 1
-    assert client.get(TO, headers=_bearer(secret)).json["inspections"] == []
+    assert len(client.get(TO).get_json()["inspections"]) == 1
+    assert client.get(TO, headers=_bearer(secret)).get_json()["inspections"] == []
     check_problem(client.get(TO, headers=_bearer("wrong")), 401, "token-unknown")
 
 

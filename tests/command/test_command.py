@@ -138,7 +138,8 @@ def test_a_bar_shows_on_a_terminal_and_leaves_the_output_alone(tmp_path: Path) -
 
     ours, theirs = pty.openpty()
     out = tmp_path / "report.txt"
-    call = [sys.executable, "-m", "service.cli", "check", SAMPLES / "keeper-of-the-low-light.pdf", "-o", out]
+    call: list[str | Path] = [sys.executable, "-m", "service.cli", "check"]
+    call += [SAMPLES / "keeper-of-the-low-light.pdf", "-o", out]
     done = subprocess.run(call, stderr=theirs, cwd=ROOT, check=False, env={**os.environ, "TERM": "xterm"})
     os.close(theirs)
     drawn = _all_of(ours)

@@ -13,7 +13,9 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 from worker.measure import whereabouts
 from worker.measure.gathered import Gathered
@@ -170,13 +172,27 @@ def kills_its_worker(_: Path) -> None:
     time.sleep(60)
 
 
+def raises(_: Path) -> NoReturn:
+    raise KeyError("the page that is not there")
+
+
+def names_a_limit(_: Path) -> NoReturn:
+    say(limit="inflated", page=212, message="page 212 inflates\npast 1 GB")
+    sys.exit(3)
+
+
+def admits_a_fault(_: Path) -> NoReturn:
+    say(fault="the font table is upside down")
+    sys.exit(1)
+
+
 def as_the_file_says(out: Path) -> None:
     """Behave as the first line of the file asks: ``%PDF-1.7 BEHAVIOUR``."""
     asked = Path(sys.argv[2]).read_text().split()[1]
     BEHAVIOURS[asked](out)
 
 
-BEHAVIOURS = {
+BEHAVIOURS: dict[str, Callable[[Path], object]] = {
     "as-the-file-says": as_the_file_says,
     "hangs-once": hangs_once,
     "kills-its-worker": kills_its_worker,
@@ -196,7 +212,7 @@ BEHAVIOURS = {
     "notes-its-page": notes_its_page,
     "is-forked-and-notes": is_forked_and_notes,
     "is-told-to-end": lambda _: os.kill(os.getpid(), signal.SIGTERM),
-    "raises": lambda _: {}["the page that is not there"],
+    "raises": raises,
     "aborts": lambda _: os.abort(),
     "is-killed": lambda _: os.kill(os.getpid(), signal.SIGKILL),
     "breaks": lambda _: os.kill(os.getpid(), signal.SIGSEGV),
@@ -204,8 +220,8 @@ BEHAVIOURS = {
     "leaves-nonsense": lambda out: (out / "facts.json").write_text("{}"),
     "babbles": lambda _: print("Syntax Warning: nonsense", flush=True),
     "never-ends-its-line": lambda _: print("x" * 10_000_000, flush=True),
-    "names-a-limit": lambda _: (say(limit="inflated", page=212, message="page 212 inflates\npast 1 GB"), sys.exit(3)),
-    "admits-a-fault": lambda _: (say(fault="the font table is upside down"), sys.exit(1)),
+    "names-a-limit": names_a_limit,
+    "admits-a-fault": admits_a_fault,
 }
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ What the parts of ISO 15930 ask is from memory; that it is asked rightly shows i
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
@@ -272,7 +272,7 @@ def _points(finding: Finding) -> set[str]:
 
 
 @pytest.fixture
-def changed(tmp_path: Path) -> Iterator[Callable[..., Measurements]]:
+def changed(tmp_path: Path) -> Callable[..., Measurements]:
     def measured(fault: Callable[[pikepdf.Pdf], None] | None = None, **options: object) -> Measurements:
         path = tmp_path / "changed.pdf"
         keep: dict[str, object] = {"object_stream_mode": pikepdf.ObjectStreamMode.disable, "force_version": "1.4"}

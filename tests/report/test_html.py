@@ -116,7 +116,7 @@ STATES: dict[str, tuple[Measurements, tuple[Finding, ...]]] = {
 }
 
 
-@pytest.fixture(params=STATES.values(), ids=STATES.keys())
+@pytest.fixture(params=list(STATES.values()), ids=list(STATES))
 def state(request: pytest.FixtureRequest, mono: Profile) -> tuple[Report, str]:
     measurements, findings = request.param
     return made(measurements, findings, mono)
@@ -292,7 +292,7 @@ def test_pages_face_each_other_as_in_the_bound_book(
 ) -> None:
     """Left to right across each spread. Page 1 stands alone; on the right, or on the left in a book bound there."""
     _, page = made(book(pages, binding=binding), (), mono)
-    found = []
+    found: list[tuple[int | None, ...]] = []
     for spread in re.findall(r"<li><svg.*?</li>", page, re.DOTALL):
         places = [(int(x), int(n)) for n, x in re.findall(r'<g id="p(\d+)" transform="translate\((\d+) ', spread)]
         if len(places) == 2:

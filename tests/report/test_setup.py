@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typst
@@ -46,7 +47,8 @@ def numbers(measurements: Measurements, profile: Profile = MONO) -> tuple[set[st
 def typed(plan: Plan, found: set[str], settings: dict[str, Setting]) -> Plan:
     """The plan with every number typed that the report says to type, and mirroring turned on where it says so."""
     values = {name: settings[name].set for name in ("inside", "outside", "head", "foot")}
-    changed = replace(plan, **{name: value for name, value in values.items() if value is not None})
+    margins: dict[str, Any] = {name: value for name, value in values.items() if value is not None}
+    changed = replace(plan, **margins)
     width, height = settings["paper-width"].set, settings["paper-height"].set
     if width is not None and height is not None:
         changed = replace(changed, trim=(width, height))
