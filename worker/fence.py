@@ -44,6 +44,8 @@ PROOF = ("worker.proof",)
 
 PICTURING_SECONDS = 30
 """The pictures of a report's plates take a second or two; it is complete without them, and does not wait for longer."""
+MOST_CHILDREN = 3
+"""A file of which so many pages end the child that draws them will have more of that kind."""
 
 OnProgress = Callable[[int, int], None]
 
@@ -157,22 +159,48 @@ def picture_fenced(
     cancelled: Callable[[], bool] | None = None,
     module: Sequence[str] = PICTURE,
 ) -> Pictured:
-    """Draw the pages of ``order`` in one child process. Whatever ends it, the pictures made until then are there."""
-    if not order.pages:
-        return Pictured({})
+    """Draw the pages of ``order`` in one child process. Whatever ends it, the pictures made until then are there.
+
+    A page that ends its child costs itself: another child has those after it, so often at most.
+    """
     limits = replace(limits, seconds=min(limits.seconds, PICTURING_SECONDS))
+    pictures: dict[int, bytes] = {}
+    trouble: FenceError | None = None
+    left = order.pages
+    for _ in range(MOST_CHILDREN):
+        if not left:
+            break
+        place = _Place(on_progress)
+        asked = order.model_copy(update={"pages": left})
+        made, trouble = _pictured(path, asked, place, limits=limits, cancelled=cancelled, module=module)
+        pictures |= made
+        if trouble is None or trouble.passes or place.page is None or getattr(trouble, "limit", "") == "seconds":
+            break
+        left = left[place.page :]
+    return Pictured(pictures, trouble)
+
+
+def _pictured(
+    path: Path,
+    order: PictureOrder,
+    place: _Place,
+    *,
+    limits: Limits,
+    cancelled: Callable[[], bool] | None,
+    module: Sequence[str],
+) -> tuple[dict[int, bytes], FenceError | None]:
+    """What one child draws, and what ended it early. ``place`` then has the page, counted in the order."""
     with child.empty_folder() as folder:
         request = folder / "request.json"
         request.write_text(order.model_dump_json(), encoding="utf-8")
         command = [*module, str(path.resolve()), str(folder), "--request", str(request)]
-        heard = _Place(on_progress).hear
-        ended = child.run(command, folder=folder, limits=limits, heard=heard, cancelled=cancelled)
+        ended = child.run(command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled)
         pictures = dict(_pictures_in(folder, order))
     try:
         _refuse(ended, None, limits, full=False)
     except FenceError as error:
-        return Pictured(pictures, error)
-    return Pictured(pictures)
+        return pictures, error
+    return pictures, None
 
 
 def proof_fenced(

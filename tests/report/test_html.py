@@ -131,7 +131,7 @@ def test_the_page_stands_alone(state: tuple[Report, str]) -> None:
         assert tag not in ("script", "link", "img", "iframe", "object", "embed", "base", "form")
         assert not [name for name in attributes if name.startswith("on") or name in ("src", "srcset", "style")]
         assert attributes.get("href", "#").startswith("#")
-    assert set(re.findall(r"url\((.*?)\)", page)) <= {"#hatching"}
+    assert set(re.findall(r"url\((.*?)\)", page)) <= {"#hatching", "#hatching-on-paper"}
 
 
 def test_the_policy_knows_the_style_by_its_hash(state: tuple[Report, str]) -> None:

@@ -66,8 +66,8 @@ def render_html(
 ) -> str:
     """The report of one inspection as a whole HTML document.
 
-    ``pictures`` are those of :func:`worker.report.underlay.picture_order`, WebP by page, as far as there are any. A page
-    without one is drawn from its measurements; so is one for which there is no room.
+    ``pictures`` are those of :func:`worker.report.underlay.picture_order`, WebP by page, as far as there are any. A
+    page without one is drawn from its measurements; so is one for which there is no room.
     """
     setting = _Setting(report, measurements, profile)
     shown = within_budget(pictures or {}, report)
@@ -138,7 +138,7 @@ def content_security_policy(*, pictured: bool = False) -> str:
 
 
 def _tell(report: Report, profile: Profile, plates: _Plates, pictures: Container[int]) -> list[Told]:
-    told = []
+    told: list[Told] = []
     for finding, pages in zip(report.findings, worst_pages(report.findings, plates), strict=True):
         measured, required = words.compared(finding.rule, finding.measured, finding.required, profile.unit)
         drawn = [plates.of(finding, page, pictured=page in pictures) for page in pages]

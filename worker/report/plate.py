@@ -68,23 +68,22 @@ def plate(
 
 def picture(page: Page, data: bytes) -> Markup:
     """The picture of ``page`` (WebP) as the document's shared drawing holds it: at its place on a plate, to be used."""
-    place = place_of(page)
+    place, text = place_of(page), b64encode(data).decode()
     if place is None:
         return Markup("")
     return Markup(  # noqa: S704 - numbers, and base64
         f'<image id="picture-{page.page}" x="{place.x:.2f}" y="{place.y:.2f}" width="{place.width:.2f}" '
-        f'height="{place.height:.2f}" preserveAspectRatio="none" href="data:image/webp;base64,{b64encode(data).decode()}"/>'
+        f'height="{place.height:.2f}" preserveAspectRatio="none" href="data:image/webp;base64,{text}"/>'
     )
 
 
 def _picture(page: Page, drawn: Sheet, view: tuple[int, int]) -> str:
     """Paper under the whole plate, in the dark too: what is drawn over the page is drawn in ink."""
+    ground = f'<path class="ground" d="M0 0h{view[0]}v{view[1]}h-{view[0]}z"/>'
+    edge = f'<path class="edge" d="M0 0h{drawn.width}v{drawn.height}h-{drawn.width}z"/>'
     live = f'<path class="live" d="{drawn.live}"/>' if drawn.live else ""
-    return (
-        f'<path class="ground" d="M0 0h{view[0]}v{view[1]}h-{view[0]}z"/><use href="#picture-{page.page}"/>'
-        f'<g transform="translate({ROOM} {ROOM})"><path class="edge" d="M0 0h{drawn.width}v{drawn.height}h-{drawn.width}z"/>'
-        f"{live}</g>"
-    )
+    on_it = f'<g transform="translate({ROOM} {ROOM})">{edge}{live}</g>'
+    return f'{ground}<use href="#picture-{page.page}"/>{on_it}'
 
 
 def _paper(drawn: Sheet) -> str:
