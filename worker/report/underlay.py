@@ -65,7 +65,7 @@ def units_of(page: Page) -> float:
 def picture_order(report: Report, measurements: Measurements) -> PictureOrder:
     """The pictures that a report is to be shown with."""
     pages = {page.page: page for page in measurements.pages if not page.unread}
-    wanted = (_wanted(pages[number]) for number in pages_to_picture(report.findings, pages))
+    wanted = (wanted_of(pages[number]) for number in pages_to_picture(report.findings, pages))
     return PictureOrder(pages=tuple(each for each in wanted if each is not None))
 
 
@@ -92,7 +92,8 @@ def is_picture(data: bytes) -> bool:
     return len(data) <= LARGEST_PICTURE and (data[:4], data[8:12]) == _MAGIC
 
 
-def _wanted(page: Page) -> Wanted | None:
+def wanted_of(page: Page) -> Wanted | None:
+    """The picture of one page; None where nothing of it is on the sheet."""
     place, view = place_of(page), _view(page)
     if place is None or view is None:
         return None
