@@ -1,4 +1,4 @@
-"""Pictures under the marks of a plate: what is drawn over a page lies on its ink, whatever its boxes, rotation and unit.
+"""Pictures under the marks of a plate: a mark lies on the ink of its page, whatever its boxes, rotation and unit.
 
 The pages are those of :mod:`tests.report.test_pictures`, each with one red square whose place was worked out by hand
 from ISO 32000-1. PDFium draws the square; the mark over it stands where the plate's drawing puts it.
