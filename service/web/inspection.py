@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from service.access import manages
 from service.house import store
+from service.pictured import ask_for_pictures
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
@@ -73,6 +74,7 @@ def judge_again(inspection_id: str) -> ResponseReturnValue:
     if row.state != "done":
         return _page(row, "Only an inspection that has its report can be judged again.", 409)
     new, _ = judge_kept(store(), row, profile, judged_as_pages=pages)
+    ask_for_pictures(new.id)
     return redirect(url_for("web.inspection", inspection_id=new.id), 303)
 
 

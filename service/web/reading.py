@@ -8,6 +8,7 @@ from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
 from service.house import store
+from service.pictured import report_page
 from service.proofs import proof_sent
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPage, NoPicture
@@ -15,7 +16,6 @@ from service.web.visitor import own_inspection
 from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
 from worker.report.words import shown
-from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
 __all__ = ["measurements_json", "picture", "proof", "report", "report_json"]
@@ -33,7 +33,7 @@ def report(inspection_id: str) -> ResponseReturnValue:
     """The report, one HTML file that stands alone."""
     row = own_inspection(inspection_id)
     try:
-        response = make_response(kept_page(store(), row))
+        response = make_response(report_page(row))
     except Missing:
         raise NoInspection from None
     response.headers["Content-Security-Policy"] = REPORT_POLICY

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -124,7 +126,7 @@ def test_a_token_reaches_as_far_as_its_scopes(
     """RFC 6750, section 3.1: `insufficient_scope` is 403, and may name the scope that is needed."""
     member = store.members.make("the reading room").id
     row = books.done(store, owner=member)
-    asked = {"method": method, "json": {"profile": "ternhaven-mono"} if rest == "/judgements" else None}
+    asked: dict[str, Any] = {"method": method, "json": {"profile": "ternhaven-mono"} if rest == "/judgements" else None}
     others = [other for other in SCOPES if other != scope]
     _, without = store.tokens.make("without", member, scopes=others)
     refused = guarded.open(f"{TO}/{row.id}{rest}", headers=_bearer(without), **asked)

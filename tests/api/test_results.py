@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import io
 import threading
+from queue import Queue
 
 import pytest
 from flask.testing import FlaskClient
 from PIL import Image
 
+from service import pictured
 from service.api import results
 from tests.api import books
 from tests.api.problem import check_problem
-from worker.store import Missing, Store, file_key, measurements_key, picture_key, report_key
+from worker.store import Missing, Store, file_key, measurements_key, picture_key, pictured_key, report_key
 
 TO = "/v1/inspections"
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"
@@ -157,6 +159,39 @@ def test_the_page_of_a_judgement_is_set_when_it_is_read(client: FlaskClient, sto
         store.bytes.read(report_key(new["id"], "html"))
     page = client.get(new["links"]["report_html"]).data
     assert store.bytes.read(report_key(new["id"], "html")) == page
+
+
+def test_the_page_is_the_one_that_is_there_and_its_pictures_are_asked_for_once(
+    client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bell hangs until the answers have come: a page that waited for it would never come."""
+    answered, rung = threading.Event(), threading.Event()
+    asked: list[str] = []
+
+    def ring(inspection_id: str) -> bool:
+        asked.append(inspection_id)
+        rung.set()
+        return answered.wait(60)
+
+    monkeypatch.setattr(pictured, "ring_pictures", ring)
+    row = books.done(store)
+    pages = [client.get(f"{TO}/{row.id}/report.html").data for _ in range(3)]
+    assert rung.wait(60)
+    answered.set()
+    assert (asked, len(set(pages))) == ([row.id], 1)
+    store.bytes.write(pictured_key(row.id), b"<!DOCTYPE html> with pictures")
+    answer = client.get(f"{TO}/{row.id}/report.html")
+    assert answer.data == b"<!DOCTYPE html> with pictures"
+    assert "img-src data:" in answer.headers["Content-Security-Policy"].split("; ")
+
+
+def test_a_judgement_asks_for_pictures_of_its_own(
+    client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rung: Queue[str] = Queue()
+    monkeypatch.setattr(pictured, "ring_pictures", rung.put)
+    new = client.post(f"{TO}/{books.done(store).id}/judgements", json={"profile": "common-paperback"}).get_json()
+    assert rung.get(timeout=60) == new["id"]
 
 
 @pytest.mark.parametrize(

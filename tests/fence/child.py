@@ -23,6 +23,9 @@ from worker.measure.models import Document, File, Measurements
 from worker.measure.sharing import Twin
 from worker.reading import PAGE, leave, reading_of
 
+WEBP = b"RIFF\x0c\0\0\0WEBPVP8L"
+"""How a WebP file begins (RFC 9649, 2.4)."""
+
 
 def say(**words: object) -> None:
     print(json.dumps(words), flush=True)
@@ -186,6 +189,26 @@ def admits_a_fault(_: Path) -> NoReturn:
     sys.exit(1)
 
 
+def pictures_every_other(out: Path) -> None:
+    """Leave a picture of the first page that is wanted, and crash at the second."""
+    wanted = json.loads((out / "request.json").read_text())["pages"]
+    say(done=0, total=len(wanted))
+    (out / f"{wanted[0]['page']}.webp").write_bytes(WEBP)
+    say(done=1, total=len(wanted))
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def leaves_what_is_no_picture(out: Path) -> None:
+    """One that is too large, one of another kind, one that is elsewhere, one that nobody asked for; and one that is."""
+    (out / "1.webp").write_bytes(WEBP + b"x" * 1_000_000)
+    (out / "2.webp").write_bytes(b"<script>")
+    (out / "elsewhere").write_bytes(WEBP)
+    (out / "3.webp").symlink_to(out / "elsewhere")
+    (out / "4.webp").mkdir()
+    (out / "5.webp").write_bytes(WEBP)
+    (out / "77.webp").write_bytes(WEBP)
+
+
 def as_the_file_says(out: Path) -> None:
     """Behave as the first line of the file asks: ``%PDF-1.7 BEHAVIOUR``."""
     asked = Path(sys.argv[2]).read_text().split()[1]
@@ -211,6 +234,8 @@ BEHAVIOURS: dict[str, Callable[[Path], object]] = {
     "allocates-in-a-library": allocates_in_a_library,
     "notes-its-page": notes_its_page,
     "is-forked-and-notes": is_forked_and_notes,
+    "pictures-every-other": pictures_every_other,
+    "leaves-what-is-no-picture": leaves_what_is_no_picture,
     "is-told-to-end": lambda _: os.kill(os.getpid(), signal.SIGTERM),
     "raises": raises,
     "aborts": lambda _: os.abort(),
