@@ -7,15 +7,16 @@ from __future__ import annotations
 
 from base64 import b64encode
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from worker.judge.live_area import live_area
-from worker.judge.models import Finding
+from worker.judge.models import Finding, Weight
 from worker.measure.models import Box, Measurements, Page
 from worker.profiles import Profile
 from worker.report import words
@@ -32,6 +33,7 @@ from worker.report.sheets import DISPLAY_TYPE, pictures_by_page
 from worker.report.since import since
 from worker.report.spread_map import spread_map
 from worker.units import runs
+from worker.words import comma, counted, day, grouped, in_force, told
 
 MOST_PLATES = 60
 
@@ -62,6 +64,7 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             report=report,
             profile=profile,
             words=words,
+            language=in_force().tag,
             since=since(report.comparison, profile.unit, report.pages) if report.comparison else None,
             policy=content_security_policy(),
             style=_style(),
@@ -69,11 +72,11 @@ def render_html(report: Report, measurements: Measurements, profile: Profile) ->
             spread_map=spread_map(
                 measurements, report.findings, live, binding, report.book.folios if report.book else None
             ),
-            told=_tell(report, measurements, profile),
+            found=_tell(report, measurements, profile),
             rows=[row(setting, profile.unit) for setting in report.setup],
             outlook=outlook(report, profile.unit),
             glossary=Glossary(),
-            weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},
+            weights={weight: sum(finding.weight == weight for finding in report.findings) for weight in Weight},
             facts=facts(measurements, profile.unit, binding),
             book_facts=book_facts(report.book, profile.unit),
             right_bound=binding == "right",
@@ -123,9 +126,23 @@ def _finalize(value: object) -> object:
     return words.shown(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
+def _marked(key: str, **facts: object) -> Markup:
+    """A text of the catalogue into which names are put that are marked up."""
+    return Markup(escape(in_force().text(key))).format(**facts)  # noqa: S704 - escaped
+
+
+def _name(text: str) -> Markup:
+    """A name from a file or a profile, kept apart from the direction in which the text around it is written."""
+    return Markup("<bdi>{}</bdi>").format(words.shown(text))
+
+
+def _moment(when: datetime) -> str:
+    return told("dates.time", day=day(when), time=f"{when:%H:%M}", zone=when.tzname() or "")
+
+
 @cache
 def _environment() -> Environment:
-    return Environment(
+    environment = Environment(
         loader=PackageLoader("worker.report"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -133,6 +150,11 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals |= {
+        "told": told, "counted": counted, "grouped": grouped, "comma": comma, "marked": _marked, "name": _name,
+        "moment": _moment,
+    }  # fmt: skip
+    return environment
 
 
 @cache

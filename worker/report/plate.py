@@ -16,6 +16,7 @@ from worker.report.drawing import DrawnMark, without_repeats
 from worker.report.geometry import DimensionLine, dimension_line, passing
 from worker.report.sheets import Scale, Sheet, sheet, size_of
 from worker.report.words import shown
+from worker.words import told
 
 WIDTH, HEIGHT = 240, 330
 """CSS pixels that the page of a plate may take."""
@@ -50,7 +51,7 @@ def plate(page: Page, images: Sequence[Image], live: Box | None, marks: Sequence
     body = _paper(drawn) + "".join(_mark(mark, live, frame, view) for mark in without_repeats(marks[:MOST_MARKS]))
     return Markup(  # noqa: S704 - numbers; words are escaped
         f'<svg class="plate" width="{view[0] / 2:g}" height="{view[1] / 2:g}" viewBox="0 0 {view[0]} {view[1]}" '
-        f'role="img" aria-label="Page {page.page}, drawn from the measurements">{body}</svg>'
+        f'role="img" aria-label="{escape(told("page.finding.drawing", page=page.page))}">{body}</svg>'
     )
 
 
