@@ -30,8 +30,8 @@ __all__ = [
     "told",
 ]
 
-_IN_FORCE: ContextVar[Catalogue | None] = ContextVar("catalogue", default=None)
-ENGLISH = "en"
+_ENGLISH = shipped("en")
+_IN_FORCE: ContextVar[Catalogue] = ContextVar("catalogue", default=_ENGLISH)
 
 
 class RuleWords(NamedTuple):
@@ -93,11 +93,11 @@ def speaking(catalogue: Catalogue) -> Iterator[None]:
 
 def in_force() -> Catalogue:
     """The catalogue of the language in force."""
-    return _IN_FORCE.get() or shipped(ENGLISH)
+    return _IN_FORCE.get()
 
 
 def _filled(key: str, facts: dict[str, object]) -> str:
-    text = in_force().text(key)
+    text = _IN_FORCE.get().text(key)
     try:
         return text.format(**facts) if "{" in text else text
     except KeyError as missing:

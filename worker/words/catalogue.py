@@ -22,14 +22,18 @@ class Catalogue:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self._files: dict[str, dict[str, str]] = {}
+        self._met: dict[str, str] = {}
 
     def text(self, key: str) -> str:
         """The text as it is written, its placeholders unfilled. An unknown key is a ``KeyError`` that names it."""
-        file, _, path = key.partition(".")
-        try:
-            return self._texts(file)[path]
-        except KeyError:
-            raise KeyError(key) from None
+        known = self._met.get(key)
+        if known is None:
+            file, _, path = key.partition(".")
+            try:
+                known = self._met[key] = self._texts(file)[path]
+            except KeyError:
+                raise KeyError(key) from None
+        return known
 
     def names(self, table: str) -> list[str]:
         """What a table holds, in its order: the names of its texts and of the tables within it."""
