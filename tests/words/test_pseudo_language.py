@@ -34,11 +34,12 @@ from worker.words.catalogue import Catalogue, shipped
 BOOKS = ("second-harbour", "seven-weathers", "tide-tables", "letters-from-the-pump")
 """One with a fault of nearly every kind, one in colour, one that is sound, one whose margins do not mirror."""
 WORD = re.compile(r"[^\W\d_]{2,}")
+FIGURE = re.compile(r"\d (in|mm|pt|ppi)\b")
+"""A figure with the symbol of its unit."""
 OF_NO_LANGUAGE = {
-    "in", "mm", "pt", "ppi", "kB", "MB", "GB", "UTC",  # unit symbols, and the name of a time zone
-    "PDF", "TrimBox", "BleedBox", "ArtBox", "CropBox", "MediaBox", "GTS", "GTS_PDFX",  # ISO 32000-1
-    "media", "crop", "bleed", "trim", "art", "uri", "goto", "gray", "rgb", "cmyk",  # the members of the measurements
-    "Cyan", "Magenta", "Yellow", "Black", "Text", "Highlight", "Popup", "Square",  # names within PDF files
+    "UTC",  # the name of a time zone
+    "media", "trim", "bleed", "uri", "goto", "gray", "cmyk",  # members and values of the measurements
+    "Text",  # a kind of annotation (ISO 32000-1 12.5.6.4)
 }  # fmt: skip
 SPOKEN = ("alt", "title", "aria-label", "aria-description", "content")
 
@@ -110,7 +111,7 @@ def _plain_words(said: str, known: list[str]) -> set[str]:
         if len(own) > 2:
             for form in {own, own.capitalize(), f"{own[:1].upper()}{own[1:]}"}:
                 text = text.replace(form, " · ")
-    words = set(WORD.findall(text)) - OF_NO_LANGUAGE
+    words = set(WORD.findall(FIGURE.sub("0", text))) - OF_NO_LANGUAGE
     return {word for word in words if word.isascii() and word.translate(ACCENTED) != word}
 
 
