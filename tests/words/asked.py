@@ -81,7 +81,9 @@ def _patterns(node: ast.AST) -> Iterator[str]:
             yield from _patterns(body)
             yield from _patterns(other)
         case ast.JoinedStr(values=parts):
-            yield "".join(re.escape(part.value) if isinstance(part, ast.Constant) else _part(part) for part in parts)
+            yield "".join(
+                re.escape(str(part.value)) if isinstance(part, ast.Constant) else _part(part) for part in parts
+            )
         case _:
             return
 
