@@ -22,7 +22,7 @@ from worker.report.html import render_html
 from worker.report.models import Report
 from worker.report.rows import row
 from worker.report.text import render_text
-from worker.report.words import CAUTION
+from worker.words.catalogue import shipped
 
 VOID = {"meta", "link", "img", "br", "hr", "input", "wbr", "base", "source", "col", "area", "embed", "track"}
 FOLDING = {"path", "rect", "use", "circle", "line"}
@@ -189,10 +189,11 @@ def test_page_and_text_and_json_say_the_same(state: tuple[Report, str], mono: Pr
     text = " ".join(re.sub("[┃│┆]", " ", render_text(report, unit=mono.unit)).split())
     kept = json.loads(report.model_dump_json())
     assert kept["verdict"] == report.verdict.value
+    caution = shipped("en").text("page.caution")
     for told in (shown, text):
         assert report.summary in told
         assert report.profile.name in told
-        assert CAUTION in told
+        assert caution in told
         for found in kept["findings"]:
             assert all(found[field] in told for field in ("title", "detail", "effect", "remedy", "weight"))
         for setting in report.setup:

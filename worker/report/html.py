@@ -8,15 +8,16 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from worker.judge.live_area import live_area
-from worker.judge.models import Finding
+from worker.judge.models import Finding, Weight
 from worker.measure.models import Box, Measurements, Page
 from worker.profiles import Profile
 from worker.report import words
@@ -35,6 +36,7 @@ from worker.report.spread_map import spread_map
 from worker.report.underlay import within_budget
 from worker.report.worst_pages import worst_pages
 from worker.units import runs
+from worker.words import comma, counted, day, grouped, in_force, told
 
 LARGEST = 2_900_000
 """Bytes of a report with pictures. One that is longer without any (a book of thousands of pages) has none."""
@@ -98,7 +100,7 @@ class _Setting:
                 self._same,
                 policy=content_security_policy(pictured=bool(pictures)),
                 pictures=[picture(self._pages[number], data) for number, data in pictures.items()],
-                told=_tell(self._report, self._profile, self._plates, pictures),
+                found=_tell(self._report, self._profile, self._plates, pictures),
                 glossary=Glossary(),
             )
         )
@@ -115,6 +117,7 @@ def _told_alike(report: Report, measurements: Measurements, profile: Profile) ->
         "report": report,
         "profile": profile,
         "words": words,
+        "language": in_force().tag,
         "since": since(report.comparison, profile.unit, report.pages) if report.comparison else None,
         "style": _style(),
         "fore_edge": fore_edge(len(measurements.pages), report.findings, binding),
@@ -123,7 +126,7 @@ def _told_alike(report: Report, measurements: Measurements, profile: Profile) ->
         ),
         "rows": [row(setting, profile.unit) for setting in report.setup],
         "outlook": outlook(report, profile.unit),
-        "weights": {weight: sum(finding.weight == weight for finding in report.findings) for weight in words.WEIGHTS},
+        "weights": {weight: sum(finding.weight == weight for finding in report.findings) for weight in Weight},
         "facts": facts(measurements, profile.unit, binding),
         "book_facts": book_facts(report.book, profile.unit),
         "right_bound": binding == "right",
@@ -138,12 +141,12 @@ def content_security_policy(*, pictured: bool = False) -> str:
 
 
 def _tell(report: Report, profile: Profile, plates: _Plates, pictures: Container[int]) -> list[Told]:
-    told: list[Told] = []
+    found: list[Told] = []
     for finding, pages in zip(report.findings, worst_pages(report.findings, plates), strict=True):
         measured, required = words.compared(finding.rule, finding.measured, finding.required, profile.unit)
         drawn = [plates.of(finding, page, pictured=page in pictures) for page in pages]
-        told.append(Told(len(told) + 1, finding, measured, required, runs(finding.pages), drawn))
-    return told
+        found.append(Told(len(found) + 1, finding, measured, required, runs(finding.pages), drawn))
+    return found
 
 
 class _Plates:
@@ -174,9 +177,23 @@ def _finalize(value: object) -> object:
     return words.shown(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
+def _marked(key: str, **facts: object) -> Markup:
+    """A text of the catalogue into which names are put that are marked up."""
+    return Markup(escape(in_force().text(key))).format(**facts)  # noqa: S704 - escaped
+
+
+def _name(text: str) -> Markup:
+    """A name from a file or a profile, kept apart from the direction in which the text around it is written."""
+    return Markup("<bdi>{}</bdi>").format(words.shown(text))
+
+
+def _moment(when: datetime) -> str:
+    return told("dates.time", day=day(when), time=f"{when:%H:%M}", zone=when.tzname() or "")
+
+
 @cache
 def _environment() -> Environment:
-    return Environment(
+    environment = Environment(
         loader=PackageLoader("worker.report"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -184,6 +201,11 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals |= {
+        "told": told, "counted": counted, "grouped": grouped, "comma": comma, "marked": _marked, "name": _name,
+        "moment": _moment,
+    }  # fmt: skip
+    return environment
 
 
 @cache

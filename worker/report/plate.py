@@ -19,6 +19,7 @@ from worker.report.geometry import DimensionLine, dimension_line, passing
 from worker.report.sheets import Scale, Sheet, sheet, size_of
 from worker.report.underlay import ROOM, place_of, units_of
 from worker.report.words import shown
+from worker.words import told
 
 MOST_MARKS = 12
 HALO_LENGTH = 9
@@ -59,10 +60,10 @@ def plate(
     view = (drawn.width + 2 * ROOM, drawn.height + 2 * ROOM)
     ground = _picture(page, drawn, view) if pictured else _paper(drawn)
     body = ground + "".join(_mark(mark, live, frame, view) for mark in without_repeats(marks[:MOST_MARKS]))
-    kind, made = ("plate pictured", "a picture of the page") if pictured else ("plate", "drawn from the measurements")
+    kind, name = ("plate pictured", "page.finding.picture") if pictured else ("plate", "page.finding.drawing")
     return Markup(  # noqa: S704 - numbers; words are escaped
         f'<svg class="{kind}" width="{view[0] / 2:g}" height="{view[1] / 2:g}" viewBox="0 0 {view[0]} {view[1]}" '
-        f'role="img" aria-label="Page {page.page}, {made}">{body}</svg>'
+        f'role="img" aria-label="{escape(told(name, page=page.page))}">{body}</svg>'
     )
 
 
