@@ -268,10 +268,10 @@ def test_what_would_steer_a_terminal_or_turn_a_line_is_taken_out(mono: Profile) 
 
 
 def test_eight_hundred_pages_stay_under_three_megabytes(mono: Profile) -> None:
-    """The contract's bound, on a novel of 37 lines a page with three findings on every one of its pages."""
+    """The contract's bound, on a novel of 37 lines a page with fifty findings on every other one of its pages."""
     everywhere = tuple(
-        inside_finding(tuple(range(1, 801))).model_copy(update={"key": f"inside-margin/{number}"})
-        for number in range(3)
+        inside_finding(tuple(range(1 + number % 2, 801, 2))).model_copy(update={"key": f"inside-margin/{number}"})
+        for number in range(50)
     )
     report, page = made(book(800), everywhere, mono)
     assert len(page.encode()) < 3_000_000
@@ -302,6 +302,31 @@ def test_pages_face_each_other_as_in_the_bound_book(
             x, number = places[0]
             found.append((number, None) if x < 60 else (None, number))
     assert found == spreads
+
+
+def test_a_page_has_as_many_notches_as_its_edge_has_room_for(mono: Profile) -> None:
+    """The gravest; the last place says how many more there are."""
+    findings = tuple(inside_finding((3,)).model_copy(update={"key": f"inside-margin/{number}"}) for number in range(60))
+    _, page = made(book(8), findings, mono)
+    third = page.split('<g id="p3"')[1].split("</g>")[0]
+    cut = [int(number) for number in re.findall(r'<a href="#f(\d+)"', third)]
+    assert cut == list(range(1, len(cut) + 1))
+    assert f"<title>Page 3: {60 - len(cut)} more findings</title>" in third
+    places = [int(y) for y in re.findall(r'href="#notch" transform="translate\(-?\d+ (\d+)\)', third)]
+    assert min(later - earlier for earlier, later in pairwise(places)) >= 15  # half the height of a notch
+    assert all('<a href="#p3">3</a>' in one for one in page.split('<article id="f')[1:])
+
+
+def test_of_very_many_pages_a_finding_shows_the_first_and_folds_the_others(mono: Profile) -> None:
+    pages = tuple(range(1, 200, 2))
+    _, page = made(book(200), (inside_finding(pages),), mono)
+    finding = page.split('<article id="f1"')[1].split("</article>")[0]
+    shown, folded = finding.split('<details class="where">')
+    links = [[int(number) for number in re.findall(r'<a href="#p(\d+)">\d+</a>', part)] for part in (shown, folded)]
+    assert links[0] == list(pages[:24])
+    assert set(links[1]) >= set(pages[24:])
+    _, short = made(book(200), (inside_finding(pages[:40]),), mono)
+    assert "<details" not in short
 
 
 def test_a_notch_is_cut_in_the_outer_edge(mono: Profile) -> None:
@@ -414,11 +439,11 @@ def test_eight_hundred_pages_and_fifty_findings_with_pictures_stay_under_three_m
 
 
 def test_where_there_is_no_room_the_pictures_are_left_out(mono: Profile) -> None:
-    """Every finding on every page: the links alone are more than the bound."""
+    """Every finding on every one of very many pages: the links alone are more than the bound."""
     everywhere = tuple(
-        inside_finding(tuple(range(1, 801))).model_copy(update={"key": f"inside-margin/{number}"})
+        inside_finding(tuple(range(1, 2001))).model_copy(update={"key": f"inside-margin/{number}"})
         for number in range(30)
     )
     pages = (1, 2, 3)
-    page = pictured(everywhere, 800, dict.fromkeys(pages, PICTURE + bytes(100_000)), mono)
-    assert page == pictured(everywhere, 800, {}, mono)
+    page = pictured(everywhere, 2000, dict.fromkeys(pages, PICTURE + bytes(100_000)), mono)
+    assert page == pictured(everywhere, 2000, {}, mono)

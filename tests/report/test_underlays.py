@@ -108,7 +108,7 @@ def test_greys_stay_within_a_sixteenth_and_colour_stays_colour() -> None:
     data = packed(grey)
     assert is_picture(data)
     again = Image.open(io.BytesIO(data)).convert("RGB")
-    assert max(top for _, top in ImageChops.difference(grey, again).getextrema()) <= 255 / 15 / 2 + 1
+    assert max(ImageChops.difference(grey, again).tobytes()) <= 255 / 15 / 2 + 1
     red_, green, blue = again.split()
     assert red_.tobytes() == green.tobytes() == blue.tobytes()
     colour = Image.merge(

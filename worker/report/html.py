@@ -38,6 +38,8 @@ from worker.report.worst_pages import worst_pages
 from worker.units import runs
 from worker.words import comma, counted, day, grouped, in_force, told
 
+MOST_RUNS, FEW_RUNS = 40, 24
+"""Runs of pages that stand beside a finding; of more than the first number, the second stand in the open."""
 LARGEST = 2_900_000
 """Bytes of a report with pictures. One that is longer without any (a book of thousands of pages) has none."""
 
@@ -52,6 +54,16 @@ class Told:
     required: str
     runs: list[tuple[int, int]]
     plates: list[Plate]
+
+    @property
+    def shown(self) -> list[tuple[int, int]]:
+        """The runs that stand in the open: all of them, or the first few of very many."""
+        return self.runs if len(self.runs) <= MOST_RUNS else self.runs[:FEW_RUNS]
+
+    @property
+    def folded(self) -> list[tuple[int, int]]:
+        """Those that are shown when they are asked for."""
+        return self.runs[len(self.shown) :]
 
 
 @dataclass(frozen=True)

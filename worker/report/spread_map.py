@@ -14,12 +14,14 @@ from worker.judge.models import Finding
 from worker.measure.models import BindingEdge, Box, Measurements, Page
 from worker.report.fore_edge import findings_by_page
 from worker.report.sheets import MOST_LINES_IN_ALL, Scale, Sheet, pictures_by_page, scale_for, sheet
-from worker.words import told
+from worker.words import counted, told
 
 PAGE_WIDTHS = ((48, 112), (240, 84), (1_000_000, 62))
 """Up to so many pages, a page is so many CSS pixels wide."""
 NOTCH = 15
 """The radius of a thumb notch, in units of the drawing (half pixels)."""
+LEAST_STEP = NOTCH
+"""From one notch to the next, at least: closer together their numbers would cover each other."""
 EDGE = 3
 """Room around a spread for the thickness of its outlines."""
 
@@ -132,10 +134,16 @@ def _half(side: Sheet, x: int, drawn: _Map, outer: int) -> str:
 
 
 def _notches(side: Sheet, drawn: _Map, outer: int) -> str:
-    """The notches stand below each other, a place for each finding, as the letters do in a dictionary."""
+    """The notches stand below each other, a place for each finding, as the letters do in a dictionary.
+
+    Where a page has more findings than places, the gravest have them, and the last place says that there are more.
+    """
     numbers = drawn.touched.get(side.page.page, [])
+    fit = max(1, side.height // LEAST_STEP)
+    more = len(numbers) - fit + 1 if len(numbers) > fit else 0
+    numbers = numbers[: fit - 1] if more else numbers
     step = 2 * NOTCH + 1
-    places = max(1, min(len(drawn.findings), side.height // step), len(numbers))
+    places = max(1, min(len(drawn.findings), side.height // step), len(numbers) + bool(more))
     step = min(step, side.height // places) if places else step
     taken: set[int] = set()
     notches = []
@@ -145,7 +153,14 @@ def _notches(side: Sheet, drawn: _Map, outer: int) -> str:
             place = (place + 1) % places
         taken.add(place)
         notches.append(_notch(number, drawn.findings[number - 1], side.page.page, outer, place * step + step // 2 + 1))
+    if more:
+        notches.append(_more(more, side.page.page, outer, side.height - step // 2))
     return "".join(notches)
+
+
+def _more(count: int, page: int, x: int, y: int) -> str:
+    title = escape(counted("page.spreads.more", count, page=page))
+    return f'<text class="more" x="{x - 6 if x else 6}" y="{y}"><title>{title}</title>…</text>'
 
 
 def _notch(number: int, finding: Finding, page: int, x: int, y: int) -> str:
