@@ -185,6 +185,41 @@ def worker(concurrency: int | None) -> None:
     run_worker(replace(settings, workers=concurrency or settings.workers))
 
 
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--data", type=click.Path(path_type=Path), help="The folder that holds everything that is kept.")
+def backup(file: Path, data: Path | None) -> None:
+    """Write all that is kept in the data folder to FILE, a tar archive. The service may run meanwhile.
+
+    FILE opens everything, as the folder does: keep it where only you can read it.
+    """
+    from worker.backup import BackupRefused, back_up
+    from worker.limits import show_bytes
+
+    try:
+        made = back_up(_settings(data), file)
+    except BackupRefused as refused:
+        _refuse(str(refused))
+    click.echo(f"{file}: {made.inspections} inspections, {show_bytes(made.bytes)}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--data", type=click.Path(path_type=Path), help="The empty folder that is filled.")
+def restore(file: Path, data: Path | None) -> None:
+    """Fill an empty data folder with what the backup FILE holds."""
+    from worker.backup import BackupRefused
+    from worker.limits import show_bytes
+    from worker.restore import restore as run
+
+    settings = _settings(data)
+    try:
+        found = run(settings, file)
+    except BackupRefused as refused:
+        _refuse(str(refused))
+    click.echo(f"{settings.data}: {found.inspections} inspections, {show_bytes(found.bytes)}")
+
+
 @main.group()
 def token() -> None:
     """Access tokens: make, list, revoke."""

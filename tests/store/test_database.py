@@ -6,18 +6,16 @@ import subprocess
 import sys
 from pathlib import Path
 
-import alembic.command
 import pytest
 from alembic.autogenerate import compare_metadata
-from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import create_engine, make_url, text
 
 from tests.needs import needs_postgres
 from tests.store.conftest import a_store, new
 from worker.store import StoreDown
-from worker.store.database import MIGRATIONS, Database
-from worker.store.models import Base, Inspection
+from worker.store.database import Database
+from worker.store.models import Base
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -94,30 +92,3 @@ def test_a_postgresql_that_comes_back_is_used_again(postgres: str, tmp_path: Pat
 
 def _driver(url: str) -> str:
     return "sqlite" if url.startswith("sqlite") else "postgresql+psycopg"
-
-
-def test_rows_of_an_older_version_are_there_after_the_upgrade(tmp_path: Path) -> None:
-    """A database that the first version made, with an inspection in it."""
-    url = f"sqlite:///{tmp_path / 'rows.sqlite3'}"
-    engine = create_engine(url)
-    with engine.begin() as connection:
-        config = Config()
-        config.set_main_option("script_location", str(MIGRATIONS))
-        config.attributes["connection"] = connection
-        alembic.command.upgrade(config, "0001")
-        connection.execute(
-            text(
-                "INSERT INTO inspections (id, owner, state, file_name, sha256, bytes, profile_id, profile_json, "
-                "attempts, progress_done, created_at, expires_at) VALUES "
-                "('ins_old', 'local', 'queued', 'b.pdf', '', 1, 'p', '{}', 0, 0, '2026-11-25 09:30:00', "
-                "'2026-12-25 09:30:00')"
-            )
-        )
-    engine.dispose()
-    database = Database(url)
-    database.migrate()
-    with database.read() as session:
-        row = session.get(Inspection, "ins_old")
-        assert row is not None
-        assert (row.file_name, row.against) == ("b.pdf", None)
-    database.close()
