@@ -17,7 +17,16 @@ from service.house import settings, store
 from service.problems import FOREIGN_HOST, FOREIGN_ORIGIN, NO_SUCH_INSPECTION, TOKEN_NEEDED, TOKEN_UNKNOWN, Problem
 from worker.store import LOCAL, BadKey, Inspection, file_key
 
-__all__ = ["comes_from_elsewhere", "guard_api", "guard_host", "is_an_id", "own_inspection", "owner"]
+__all__ = [
+    "comes_from_elsewhere",
+    "guard_api",
+    "guard_host",
+    "is_an_id",
+    "is_operator",
+    "known_owner",
+    "own_inspection",
+    "owner",
+]
 
 SAFE_METHODS = {"GET", "HEAD", "OPTIONS"}
 REALM = 'Bearer realm="pressworthy"'
@@ -29,6 +38,17 @@ def owner() -> str:
         g.owner = _owner()
     found: str = g.owner
     return found
+
+
+def known_owner() -> str | None:
+    """Whose call this is, once that has been found out, for the log; nothing is looked up."""
+    found: str | None = g.get("owner") or getattr(g.get("visitor"), "owner", None)
+    return found
+
+
+def is_operator(owner: str) -> bool:
+    """Whether this caller runs the service: where no token is asked for, whoever reaches it does."""
+    return owner == LOCAL
 
 
 def own_inspection(inspection_id: str) -> Inspection:

@@ -180,9 +180,33 @@ def worker(concurrency: int | None) -> None:
     from dataclasses import replace
 
     from worker.run import run_worker
+    from worker.settings import SettingsError
 
     settings = _settings(None)
-    run_worker(replace(settings, workers=concurrency or settings.workers))
+    try:
+        run_worker(replace(settings, workers=concurrency or settings.workers))
+    except SettingsError as error:
+        _refuse(str(error))
+
+
+@main.command()
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@click.option("--data", type=click.Path(path_type=Path), help="The folder that holds everything that is kept.")
+def standing(form: str, data: Path | None) -> None:
+    """How the service stands: the queue, the workers, what is kept, and how inspections ended."""
+    from sqlalchemy.exc import SQLAlchemyError
+
+    from service.standing_text import standing_text
+    from worker import queue
+    from worker.standing import standing_of
+
+    settings = _settings(data)
+    queue.configure(settings)
+    try:
+        found = standing_of(_store(data))
+    except (SQLAlchemyError, OSError) as error:
+        _refuse(f"the database or the files do not answer: {str(error).splitlines()[0]}")
+    click.echo(found.model_dump_json(indent=2, by_alias=True) if form == "json" else standing_text(found))
 
 
 @main.command()

@@ -21,7 +21,7 @@ from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 from werkzeug.exceptions import HTTPException
 
-from service.access import comes_from_elsewhere
+from service.access import comes_from_elsewhere, is_operator
 from service.house import settings
 from service.repeats import refuse_repeats
 from service.web.forgery import FIELD, Forged, form_secret, guard_form
@@ -83,7 +83,9 @@ def _headers(response: Response) -> Response:
 
 @blueprint.context_processor
 def _for_every_page() -> dict[str, object]:
-    return {"visitor": visitor(), "here": _here, "secret_field": _secret_field}
+    found = visitor()
+    runs_it = found is not None and is_operator(found.owner)
+    return {"visitor": found, "runs_it": runs_it, "here": _here, "secret_field": _secret_field}
 
 
 @blueprint.errorhandler(Exception)
