@@ -38,7 +38,7 @@ __all__ = [
     "guard_api",
     "guard_host",
     "is_an_id",
-    "is_operator",
+    "known_owner",
     "local_caller",
     "manages",
     "need_scope",
@@ -75,11 +75,6 @@ def caller() -> Caller:
 def owner() -> str:
     """Whose inspections this call sees. Raises :class:`Problem` unless it may call at all."""
     return caller().owner
-
-
-def is_operator() -> bool:
-    """Whether this call may see how the whole service stands."""
-    return caller().operator
 
 
 def local_caller() -> Caller:
@@ -120,6 +115,12 @@ def need_scope(held: Iterable[Scope]) -> None:
             headers={"WWW-Authenticate": f'{REALM}, error="insufficient_scope", scope="{asked}"'},
             scope=asked,
         )
+
+
+def known_owner() -> str | None:
+    """Whose call this is, once that has been found out, for the log; nothing is looked up."""
+    found: Caller | None = g.get("caller") or g.get("visitor")
+    return found.owner if found else None
 
 
 def own_inspection(inspection_id: str) -> Inspection:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from service.command_line import DATA, UNUSABLE, refuse, say, settings_at
+from service.command_line import DATA, UNUSABLE, refuse, say, settings_at, store_at
 from service.people import member, token
 
 if TYPE_CHECKING:
@@ -189,9 +189,68 @@ def worker(concurrency: int | None) -> None:
     from dataclasses import replace
 
     from worker.run import run_worker
+    from worker.settings import SettingsError
 
     settings = settings_at(None)
-    run_worker(replace(settings, workers=concurrency or settings.workers))
+    try:
+        run_worker(replace(settings, workers=concurrency or settings.workers))
+    except SettingsError as error:
+        refuse(str(error))
+
+
+@main.command()
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
+@DATA
+def standing(form: str, data: Path | None) -> None:
+    """How the service stands: the queue, the workers, what is kept, and how inspections ended."""
+    from sqlalchemy.exc import SQLAlchemyError
+
+    from service.standing_text import standing_text
+    from worker import queue
+    from worker.standing import standing_of
+
+    settings = settings_at(data)
+    queue.configure(settings)
+    try:
+        found = standing_of(store_at(data))
+    except (SQLAlchemyError, OSError) as error:
+        refuse(f"the database or the files do not answer: {str(error).splitlines()[0]}")
+    click.echo(found.model_dump_json(indent=2, by_alias=True) if form == "json" else standing_text(found))
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@DATA
+def backup(file: Path, data: Path | None) -> None:
+    """Write all that is kept in the data folder to FILE, a tar archive. The service may run meanwhile.
+
+    FILE opens everything, as the folder does: keep it where only you can read it.
+    """
+    from worker.backup import BackupRefused, back_up
+    from worker.limits import show_bytes
+
+    try:
+        made = back_up(settings_at(data), file)
+    except BackupRefused as refused:
+        refuse(str(refused))
+    click.echo(f"{file}: {made.inspections} inspections, {show_bytes(made.bytes)}")
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--data", type=click.Path(path_type=Path), help="The empty folder that is filled.")
+def restore(file: Path, data: Path | None) -> None:
+    """Fill an empty data folder with what the backup FILE holds."""
+    from worker.backup import BackupRefused
+    from worker.limits import show_bytes
+    from worker.restore import restore as run
+
+    settings = settings_at(data)
+    try:
+        found = run(settings, file)
+    except BackupRefused as refused:
+        refuse(str(refused))
+    click.echo(f"{settings.data}: {found.inspections} inspections, {show_bytes(found.bytes)}")
 
 
 def _profile(profile_name: str) -> Profile:

@@ -93,7 +93,8 @@ def _of_http(error: HTTPException, status: int) -> Response:
 
 def _fault(error: Exception) -> Response:
     instance = uuid.uuid4().urn
-    log.error("%s %s broke off: %s", request.method, request.path, instance, exc_info=error)
+    route = request.url_rule.rule if request.url_rule else "no route"  # an address may hold a secret
+    log.error("%s %s broke off: %s", request.method, route, instance, exc_info=error)
     detail = "The fault is the service's own, and is written down. Try again; if it stays so, tell whoever runs it."
     return Problem(problems.FAULT, detail, instance=instance).response()
 

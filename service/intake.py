@@ -35,6 +35,7 @@ from service.problems import (
 )
 from worker import queue
 from worker.limits import show_bytes
+from worker.logs import request_id
 from worker.profiles import Profile, UnknownProfile, builtin_profiles
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 
@@ -113,6 +114,7 @@ def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
         title=tidy_text(wish.title or "") or None,
         judged_as_pages=wish.pages,
         against=wish.against,
+        request_id=request_id(),
     )
     try:
         row = store.rows.create(new)

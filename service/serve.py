@@ -16,12 +16,15 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import FrameType
 from typing import TextIO
 
 from service.children import GaveUp, Server
 from service.valkey import NoBroker, make_private, start_valkey
+from worker import queue
+from worker.logs import set_up_logs
 from worker.run import READY_PIPE
 from worker.settings import Settings, SettingsError
 from worker.store import open_store
@@ -45,9 +48,9 @@ def serve(host: str, port: int, data: Path | None = None) -> int:
 
     Raises :class:`Refused` where it is unsafe or impossible to start.
     """
-    logging.basicConfig(level=logging.WARNING, format="%(asctime)s serve %(levelname)s %(message)s")
     try:
         settings = Settings.from_environment(data)
+        set_up_logs(replace(settings, log_level=_log_level()), "serve")
         with ExitStack() as stack:
             _prepare_folder(settings.data)
             stack.enter_context(_alone_on(settings.data))
@@ -72,6 +75,8 @@ class _Service:
 
     def run(self, out: TextIO) -> int:
         """Start all, say where, watch until asked to stop, stop all."""
+        if self._settings.metrics_port:
+            self._tell_figures(self._settings)
         try:
             self._start()
             if not self._stopping.is_set():
@@ -81,6 +86,15 @@ class _Service:
             for server in reversed(self._servers):
                 server.stop()
         return 0
+
+    def _tell_figures(self, settings: Settings) -> None:
+        """Answer Prometheus for all the servers, which count in a folder that they share."""
+        from worker.exporter import SHARED, folder_to_share, tell_all_figures  # noqa: PLC0415 - where it is wanted
+
+        folder = folder_to_share(settings)
+        self._environment |= {SHARED: str(folder)}
+        queue.configure(settings)
+        tell_all_figures(settings, open_store(settings), folder)
 
     def _start(self) -> None:
         """The broker first; then the worker and the web service side by side."""
@@ -142,10 +156,15 @@ def _environment(settings: Settings, host: str) -> dict[str, str]:
     """What the servers are told beside what we were told."""
     told = {"PRESSWORTHY_DATA": str(settings.data), "PRESSWORTHY_BROKER_URL": settings.broker_url}
     told |= {"PRESSWORTHY_DATABASE_URL": settings.database_url, "PYTHONPATH": _search_path()}
-    told["PRESSWORTHY_LOG_LEVEL"] = os.environ.get("PRESSWORTHY_LOG_LEVEL") or "WARNING"
+    told["PRESSWORTHY_LOG_LEVEL"] = _log_level()
     wished = os.environ.get("PRESSWORTHY_ASKS_FOR_TOKEN") or "no"  # "yes" behind a proxy that lets others in
     told["PRESSWORTHY_ASKS_FOR_TOKEN"] = wished if is_loopback(host) else "yes"
     return dict(os.environ) | told
+
+
+def _log_level() -> str:
+    """Who has the service run in a terminal reads of trouble alone, unless told otherwise."""
+    return os.environ.get("PRESSWORTHY_LOG_LEVEL") or "WARNING"
 
 
 def _search_path() -> str:

@@ -8,8 +8,20 @@ import pytest
 from hypothesis import settings
 
 from tests.books.fixtures import book_of, novel
+from tests.house import houses_for, postgres, s3_url, the_house
 
-__all__ = ["book_of", "novel", "sample_pdfs"]
+__all__ = ["book_of", "novel", "postgres", "s3_url", "sample_pdfs", "the_house"]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Where tests that keep something are run: see :mod:`tests.house`."""
+    parser.addoption("--houses", choices=["usual", "both"], default="usual", help="try everything in both houses")
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """Run a test that needs a house in each that is meant for it."""
+    if "house" in metafunc.fixturenames:
+        metafunc.parametrize("house", houses_for(metafunc), indirect=True, scope="session")
 
 
 @pytest.fixture(scope="session")

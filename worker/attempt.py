@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,8 +12,11 @@ from worker.fence import READ, Cancelled, LimitCrossed, MeasuringFailed, read_fe
 from worker.hold import Hold
 from worker.keeping import Known, keep_reading, known_before
 from worker.limits import Limits
+from worker.logs import working_for
 from worker.measure.version import READER_VERSION
+from worker.metrics import count_child, count_inspection, count_measuring
 from worker.profiles import Profile
+from worker.pulse import Pulse
 from worker.reporting import earlier_of, finished, keep_report, kept_page, pages_to_draw
 from worker.settings import ATTEMPTS
 from worker.store import Failure, Inspection, Missing, Store, file_key
@@ -35,6 +39,8 @@ class Bench:
     limits: Limits
     stopping: threading.Event
     reader: Sequence[str] = READ
+    pulse: Pulse | None = None
+    """What tells others that this worker is alive, where anybody asks."""
 
 
 def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
@@ -45,27 +51,48 @@ def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
     row = bench.store.rows.claim(inspection_id)
     if row is None:
         return []
+    with working_for(row.request_id):
+        return _attempt(bench, row)
+
+
+def _attempt(bench: Bench, row: Inspection) -> list[int]:
     log.info("%s: attempt %d", row.id, row.attempts)
     with Hold(bench.store.rows, row) as hold:
         try:
-            return _see_through(bench, row, hold)
+            pages, verdict = _see_through(bench, row, hold)
+            _ended(row, verdict)
+            return pages
         except Cancelled:
             if bench.stopping.is_set():
                 bench.store.rows.give_back(row, counts=False)
+            _ended(row, "given-back" if bench.stopping.is_set() else "cancelled")
         except LimitCrossed as crossed:
+            count_child(crossed.limit)
+            _ended(row, "limit", str(crossed))
             bench.store.rows.fail(row, Failure("limit", str(crossed), LIMIT_HELP, crossed.page))
         except MeasuringFailed as failed:
+            count_child("fault")
+            _ended(row, "reader", str(failed))
             bench.store.rows.fail(row, Failure("reader", str(failed), FAULT_HELP, failed.page))
         except Missing:
+            _ended(row, "file-gone")
             bench.store.rows.fail(row, Failure("file-gone", "the uploaded file is no longer there", "Upload it again."))
         except Exception:
             log.exception("%s: attempt %d broke off", row.id, row.attempts)
+            count_inspection("fault")
             _try_later(bench.store, row)
     _clear_if_gone(bench.store, row)
     return []
 
 
-def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
+def _ended(row: Inspection, outcome: str, why: str = "") -> None:
+    """Say and count how the attempt ended: with a verdict, the code of a failure, cancelled or given back."""
+    log.info("%s: %s%s", row.id, outcome, f" ({why})" if why else "")
+    count_inspection(outcome)
+
+
+def _see_through(bench: Bench, row: Inspection, hold: Hold) -> tuple[list[int], str]:
+    """The pages whose pictures come next, and the verdict. Raises :class:`Cancelled` once the hold is lost."""
     store = bench.store
     known = known_before(store, row, READER_VERSION) or _measure(bench, row, hold)
     if not store.rows.judging(row, known.facts.reader, known.measured_at):
@@ -76,20 +103,24 @@ def _see_through(bench: Bench, row: Inspection, hold: Hold) -> list[int]:
     kept_page(store, row)
     if not store.rows.finish(row, finished(report, known.facts)):
         raise Cancelled
-    return pages_to_draw(report)
+    return pages_to_draw(report), report.verdict.value
 
 
 def _measure(bench: Bench, row: Inspection, hold: Hold) -> Known:
     """Measure behind the fence, and keep it; another worker's claim, a cancellation or the worker's end stops it."""
     with bench.store.bytes.local(file_key(row.id)) as path:
-        reading = read_fenced(
-            path,
-            name=row.file_name,
-            limits=bench.limits,
-            on_progress=hold.note,
-            cancelled=lambda: hold.lost.is_set() or bench.stopping.is_set(),
-            module=bench.reader,
-        )
+        begun = time.monotonic()
+        try:
+            reading = read_fenced(
+                path,
+                name=row.file_name,
+                limits=bench.limits,
+                on_progress=hold.note,
+                cancelled=lambda: hold.lost.is_set() or bench.stopping.is_set(),
+                module=bench.reader,
+            )
+        finally:
+            count_measuring(time.monotonic() - begun)
     return keep_reading(bench.store, row.id, reading, now())
 
 

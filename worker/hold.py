@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from contextvars import copy_context
 from types import TracebackType
 from typing import Self
 
@@ -27,7 +28,9 @@ class Hold:
         self._row = row
         self._progress: tuple[int, int] | None = None
         self._ended = threading.Event()
-        self._thread = threading.Thread(target=self._beat, name=f"hold-{row.id}", daemon=True)
+        self._thread = threading.Thread(
+            target=copy_context().run, args=(self._beat,), name=f"hold-{row.id}", daemon=True
+        )
         self.lost = threading.Event()
 
     def note(self, done: int, total: int) -> None:

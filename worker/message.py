@@ -8,9 +8,14 @@ acknowledgement. The broker may deliver the message again, which is work once al
 
 from __future__ import annotations
 
+from typing import Any
+
 from celery import Task
 from celery.worker.request import Request
 from kombu.transport.virtual import QoS
+
+from worker.logs import working_for
+from worker.queue import REQUEST_ID
 
 
 class CountedRequest(Request):
@@ -27,3 +32,8 @@ class BellTask(Task):
     """The base of the tasks that the bell rings for."""
 
     Request = "worker.message:CountedRequest"
+
+    def __call__(self, *arguments: Any, **named: Any) -> Any:
+        """Do the work in the name of the request that the message was sent for."""
+        with working_for(self.request.get(REQUEST_ID)):
+            return super().__call__(*arguments, **named)  # type: ignore[no-untyped-call]

@@ -16,11 +16,15 @@ Why the settings are as they are:
 from __future__ import annotations
 
 import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from celery import Celery
 from kombu.exceptions import KombuError, OperationalError
+from redis import Redis
 from redis.exceptions import RedisError
 
+from worker.logs import request_id
 from worker.settings import Settings
 
 log = logging.getLogger(__name__)
@@ -32,6 +36,9 @@ DRAW = "pressworthy.draw"
 PICTURE = "pressworthy.picture"
 PROVE = "pressworthy.prove"
 
+REQUEST_ID = "pressworthy_request_id"
+"""The header of a message that names the request that it was sent for."""
+
 PATIENCE = 2
 """Seconds within which a broker answers, or is taken for absent."""
 
@@ -41,7 +48,8 @@ LEAST_VISIBILITY = 3600
 _IMPATIENT = {"socket_timeout": PATIENCE}
 """For a caller that waits; the worker's own connection may be silent for longer."""
 
-_TROUBLE = (KombuError, OperationalError, RedisError, OSError)
+TROUBLE = (KombuError, OperationalError, RedisError, OSError)
+"""What a broker that does not answer raises."""
 
 app = Celery("pressworthy", include=["worker.tasks"])
 app.conf.update(
@@ -109,12 +117,19 @@ def broker_answers() -> bool:
     return messages_waiting() is not None
 
 
+@contextmanager
+def broker() -> Iterator[Redis]:
+    """The broker itself, for a moment. Raises one of :data:`TROUBLE` where it does not answer."""
+    with app.connection_for_read(transport_options=_IMPATIENT) as connection:
+        yield connection.default_channel.client
+
+
 def messages_waiting() -> int | None:
     """How many inspections' messages no worker has taken yet; None where the broker does not answer."""
     try:
-        with app.connection_for_read(transport_options=_IMPATIENT) as connection:
-            return int(connection.default_channel.client.llen(QUEUE))
-    except _TROUBLE:
+        with broker() as client:
+            return int(client.llen(QUEUE))
+    except TROUBLE:
         return None
 
 
@@ -122,8 +137,9 @@ def _send(queue: str, task: str, *arguments: object) -> bool:
     """Publish on a connection of its own: one that was pooled may have died unseen."""
     try:
         with app.connection_for_write(transport_options=_IMPATIENT) as connection:
-            app.send_task(task, args=arguments, queue=queue, connection=connection, retry=False)
-    except _TROUBLE as error:
+            headers = {REQUEST_ID: request_id()}
+            app.send_task(task, args=arguments, queue=queue, connection=connection, retry=False, headers=headers)
+    except TROUBLE as error:
         log.warning("the broker does not answer, the sweep will ring again: %s", error)
         return False
     return True

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import os
 import sys
 import warnings
@@ -12,7 +11,9 @@ from celery.exceptions import SecurityWarning
 from celery.signals import worker_ready, worker_shutting_down
 
 from worker import queue
+from worker.exporter import tell_own_figures, told_together
 from worker.fence import READ
+from worker.logs import set_up_logs
 from worker.settings import Settings, SettingsError
 from worker.sweep import Sweep
 from worker.tasks import set_up
@@ -27,15 +28,18 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     Children are then ended and their inspections given back, so that the worker itself ends at once. ``reader`` is the
     module that measures, as a child, and its first arguments.
     """
-    logging.basicConfig(level=settings.log_level, format="%(asctime)s worker %(levelname)s %(message)s")
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    set_up_logs(settings, "worker")
     # Celery warns of root because of pickled messages; ours are JSON, and hold an id.
     warnings.simplefilter("ignore", SecurityWarning)
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
     sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds)
+    if settings.metrics_port and not told_together():
+        tell_own_figures(settings)
     worker_ready.connect(lambda **_: sweep.start(), weak=False)
+    if bench.pulse is not None:
+        worker_ready.connect(lambda **_: bench.pulse.start(), weak=False)
     worker_ready.connect(lambda **_: _say_ready(), weak=False)
     worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)
     queues = f"{queue.QUEUE},{queue.DRAWINGS}"

@@ -15,6 +15,9 @@
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
 ``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
+``PRESSWORTHY_LOG_FORMAT``       ``text``, or ``json``: one object a line                      text
+``PRESSWORTHY_METRICS_PORT``     port on which Prometheus reads figures                         none
+``PRESSWORTHY_METRICS_HOST``     address of that port                                           127.0.0.1
 ``PRESSWORTHY_ASKS_FOR_TOKEN``   ``no``: anybody who reaches the service may use it             yes; see below
 ===============================  =============================================================  =====================
 
@@ -39,8 +42,11 @@ ATTEMPTS = 3
 """How often a file is begun before it is given up: so many times it has stopped the worker itself."""
 
 LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
+LOG_FORMATS = ("text", "json")
 
 SQLITE = "sqlite:///"
+
+HIGHEST_PORT = 65_535
 
 LONGEST_SOCKET_PATH = 100
 """Bytes of a Unix socket's path that every system takes (Linux 107, macOS 103)."""
@@ -64,6 +70,10 @@ class Settings:
     grace_seconds: int = 30
     """How far a sender may fall behind that rate."""
     log_level: str = "INFO"
+    log_format: str = "text"
+    metrics_port: int | None = None
+    """None: no figures are told to Prometheus."""
+    metrics_host: str = "127.0.0.1"
     asks_for_token: bool = True
     """False only where ``pressworthy serve`` listens to this machine alone."""
     limits: Limits = field(default_factory=Limits)
@@ -85,7 +95,10 @@ class Settings:
             lease_seconds=whole_number(given, "PRESSWORTHY_LEASE_SECONDS", cls.lease_seconds),
             least_rate=whole_number(given, "PRESSWORTHY_LEAST_RATE", cls.least_rate),
             grace_seconds=whole_number(given, "PRESSWORTHY_GRACE_SECONDS", cls.grace_seconds),
-            log_level=_log_level(given),
+            log_level=_one_of(LOG_LEVELS, given, "PRESSWORTHY_LOG_LEVEL", cls.log_level),
+            log_format=_one_of(LOG_FORMATS, given, "PRESSWORTHY_LOG_FORMAT", cls.log_format),
+            metrics_port=_port(given, "PRESSWORTHY_METRICS_PORT"),
+            metrics_host=given.get("PRESSWORTHY_METRICS_HOST", "").strip() or cls.metrics_host,
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),
         )
@@ -115,11 +128,19 @@ class Settings:
         return self.data / "files"
 
 
-def _log_level(environment: Mapping[str, str]) -> str:
-    level = environment.get("PRESSWORTHY_LOG_LEVEL") or Settings.log_level
-    if level not in LOG_LEVELS:
-        raise SettingsError(f"PRESSWORTHY_LOG_LEVEL is {level!r}; it takes {', '.join(LOG_LEVELS)}")
-    return level
+def _one_of(known: tuple[str, ...], environment: Mapping[str, str], name: str, default: str) -> str:
+    value = environment.get(name) or default
+    if value not in known:
+        raise SettingsError(f"{name} is {value!r}; it takes {', '.join(known)}")
+    return value
+
+
+def _port(environment: Mapping[str, str], name: str) -> int | None:
+    """The setting ``name`` as a port, or None where it is not set."""
+    port = whole_number(environment, name, 0) or None
+    if port is not None and port > HIGHEST_PORT:
+        raise SettingsError(f"{name} is {port}; a port is a whole number from 1 to {HIGHEST_PORT}")
+    return port
 
 
 def _absolute(database_url: str) -> str:

@@ -6,13 +6,16 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Sequence
+from contextlib import nullcontext
 
 from worker import queue
 from worker.attempt import Bench, inspect_once
-from worker.fence import READ, FenceError
+from worker.fence import READ, FenceError, LimitCrossed, MeasuringFailed
 from worker.message import BellTask
+from worker.metrics import count_child
 from worker.picturing import draw_once, picture_once
 from worker.proving import prove_once
+from worker.pulse import Pulse
 from worker.settings import Settings
 from worker.store import Missing, open_store
 
@@ -24,7 +27,9 @@ _bench: Bench | None = None
 def set_up(settings: Settings, *, reader: Sequence[str] = READ) -> Bench:
     """Open what the tasks of this process work with; once, before it takes any."""
     global _bench  # noqa: PLW0603 - Celery's tasks are functions of a module
-    _bench = Bench(open_store(settings), settings.limits, threading.Event(), reader)
+    stopping = threading.Event()
+    pulse = Pulse(stopping, places=settings.workers)
+    _bench = Bench(open_store(settings), settings.limits, stopping, reader, pulse)
     return _bench
 
 
@@ -37,8 +42,10 @@ def bench() -> Bench:
 
 def inspect_task(inspection_id: str) -> None:
     """See one inspection through. Nothing escapes: a MemoryError that did would end the whole worker."""
+    pulse = bench().pulse
     try:
-        pages = inspect_once(bench(), inspection_id)
+        with pulse.one_more() if pulse else nullcontext():
+            pages = inspect_once(bench(), inspection_id)
         if pages:
             queue.ring_pictures(inspection_id)
         for page in pages:
@@ -53,6 +60,7 @@ def draw_task(inspection_id: str, page: int) -> None:
         draw_once(bench(), inspection_id, page)
     except (FenceError, Missing) as error:
         log.info("%s: page %d is not drawn: %s", inspection_id, page, error)
+        _count(error)
     except Exception:
         log.exception("%s: page %d is not drawn", inspection_id, page)
 
@@ -63,6 +71,7 @@ def picture_task(inspection_id: str) -> None:
         picture_once(bench(), inspection_id)
     except (FenceError, Missing) as error:
         log.info("%s: its report has no pictures yet: %s", inspection_id, error)
+        _count(error)
     except Exception:
         log.exception("%s: its report has no pictures yet", inspection_id)
 
@@ -73,8 +82,17 @@ def prove_task(inspection_id: str) -> None:
         prove_once(bench(), inspection_id)
     except (FenceError, Missing) as error:
         log.info("%s: there is no proof: %s", inspection_id, error)
+        _count(error)
     except Exception:
         log.exception("%s: there is no proof", inspection_id)
+
+
+def _count(error: FenceError | Missing) -> None:
+    """Count a child that a limit ended, or that broke off."""
+    if isinstance(error, LimitCrossed):
+        count_child(error.limit)
+    elif isinstance(error, MeasuringFailed):
+        count_child("fault")
 
 
 queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)

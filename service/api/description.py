@@ -51,7 +51,9 @@ INFO = {
         "what the printer accepts; the report names each thing to change once, with all the pages that it touches.\n\n"
         "Lengths are points (1/72 in). Boxes are `[x0, y0, x1, y1]` from the lower-left corner of the trimmed page. "
         "Pages count from 1. A report does not speak for the printer: the printer's own guide governs. Order a "
-        "physical proof before you pay for copies."
+        "physical proof before you pay for copies.\n\n"
+        "Every answer names its request in the header `X-Request-Id`, and so do the service's log lines: the id that "
+        "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made here."
     ),
 }
 TOKEN = {

@@ -1,4 +1,5 @@
-"""The web pages: choose a printer, give a file, watch, read; the list of one's inspections; signing in.
+"""The web pages: choose a printer, give a file, watch, read; the list of one's inspections; signing in; how the
+service stands.
 
 Every page works without a script, offline and from the keyboard. The app registers ``blueprint``, and shows
 ``page_of_trouble`` for an error of an address that belongs to no room.
@@ -6,7 +7,7 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, reading, shelf, sign_in
+from service.web import choose, inspection, operator, reading, shelf, sign_in
 from service.web.room import blueprint, page_of_trouble
 
-__all__ = ["blueprint", "choose", "inspection", "page_of_trouble", "reading", "shelf", "sign_in"]
+__all__ = ["blueprint", "choose", "inspection", "operator", "page_of_trouble", "reading", "shelf", "sign_in"]

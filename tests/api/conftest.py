@@ -11,6 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from service.app import create_app
+from tests.house import House
 from worker.limits import Limits
 from worker.settings import Settings
 from worker.store import Store, open_store
@@ -19,11 +20,12 @@ MOST_BYTES = 600_000
 
 
 @pytest.fixture
-def settings(tmp_path: Path) -> Settings:
-    """A folder of its own; a broker that nobody answers for; room for small books only."""
+def settings(tmp_path: Path, house: House) -> Iterator[Settings]:
+    """A house of its own; a broker that nobody answers for; room for small books only."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
-    found = Settings.from_environment(tmp_path, {})
-    return replace(found, given_broker_url=nowhere, asks_for_token=False, limits=Limits(bytes=MOST_BYTES))
+    with house.furnished() as environment:
+        found = Settings.from_environment(tmp_path, environment)
+        yield replace(found, given_broker_url=nowhere, asks_for_token=False, limits=Limits(bytes=MOST_BYTES))
 
 
 @pytest.fixture

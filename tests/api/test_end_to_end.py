@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 import httpx
@@ -18,6 +19,7 @@ from PIL import Image
 
 from tests.api.books import INCH, book
 from tests.api.server import serving
+from tests.house import House
 from tests.queue.workshop import Workshop
 
 TO = "/v1/inspections"
@@ -46,20 +48,21 @@ class Caller(httpx.Client):
 
 
 @pytest.fixture(scope="module")
-def workshop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Workshop]:
+def workshop(tmp_path_factory: pytest.TempPathFactory, house: House) -> Iterator[Workshop]:
     """A broker and a worker that measures for real."""
-    made = Workshop.at(tmp_path_factory.mktemp("data"))
-    made.start_broker()
-    made.start_worker("worker.run")
-    yield made
-    made.close()
+    with house.furnished() as kept_in:
+        made = Workshop.at(tmp_path_factory.mktemp("data"), kept_in)
+        made.start_broker()
+        made.start_worker("worker.run")
+        yield made
+        made.close()
 
 
 @pytest.fixture(scope="module")
 def caller(workshop: Workshop) -> Iterator[Caller]:
     """A program that calls the web service beside them."""
     with (
-        serving(workshop.settings.data) as web,
+        serving(workshop.settings.data, **workshop.kept_in) as web,
         Caller(base_url=f"http://127.0.0.1:{web.port}", timeout=PATIENCE) as found,
     ):
         yield found
@@ -214,20 +217,18 @@ def test_a_cancelled_one_stays_so_and_a_deleted_one_is_gone(caller: Caller) -> N
     assert long_one["id"] not in {it["id"] for it in caller.get(TO).json()["inspections"]}
 
 
-def test_what_comes_while_the_worker_is_gone_is_seen_to_by_the_next(tmp_path: Path) -> None:
-    workshop = Workshop.at(tmp_path)
-    try:
+def test_what_comes_while_the_worker_is_gone_is_seen_to_by_the_next(tmp_path: Path, house: House) -> None:
+    with ExitStack() as stack:
+        kept_in = stack.enter_context(house.furnished())
+        workshop = Workshop.at(tmp_path, kept_in)
+        stack.callback(workshop.close)
         workshop.start_broker()
-        with (
-            serving(tmp_path) as web,
-            Caller(base_url=f"http://127.0.0.1:{web.port}", timeout=PATIENCE) as caller,
-        ):
-            headers = {"Content-Type": "application/pdf"}
-            told = [caller.post(f"{TO}?profile=ternhaven-mono", content=book(3), headers=headers) for _ in range(2)]
-            assert [it.status_code for it in told] == [202, 202]
-            assert [it.json()["position"] for it in told] == [1, 2]
-            workshop.start_worker("worker.run")
-            for it in told:
-                assert caller.ended(it.headers["Location"])["state"] == "done"
-    finally:
-        workshop.close()
+        web = stack.enter_context(serving(tmp_path, **kept_in))
+        caller = stack.enter_context(Caller(base_url=f"http://127.0.0.1:{web.port}", timeout=PATIENCE))
+        sent = {"content": book(3), "headers": {"Content-Type": "application/pdf"}}
+        told = [caller.post(f"{TO}?profile=ternhaven-mono", **sent) for _ in range(2)]
+        assert [it.status_code for it in told] == [202, 202]
+        assert [it.json()["position"] for it in told] == [1, 2]
+        workshop.start_worker("worker.run")
+        for it in told:
+            assert caller.ended(it.headers["Location"])["state"] == "done"

@@ -227,6 +227,7 @@ def test_a_fault_of_our_own_shows_nothing_of_the_inside(
     assert str(told["instance"]) in caplog.text  # whoever runs the service finds it again
 
 
+@pytest.mark.sqlite_folder
 def test_a_database_that_is_away(client: FlaskClient, tmp_path: Path) -> None:
     with closing(sqlite3.connect(tmp_path / "pressworthy.sqlite3")) as database:
         database.execute("DROP TABLE inspections")
@@ -234,6 +235,7 @@ def test_a_database_that_is_away(client: FlaskClient, tmp_path: Path) -> None:
     assert "inspections" not in str(told["detail"])
 
 
+@pytest.mark.sqlite_folder
 def test_an_upload_whose_row_cannot_be_made_leaves_no_file(client: FlaskClient, tmp_path: Path, store: Store) -> None:
     with closing(sqlite3.connect(tmp_path / "pressworthy.sqlite3")) as database:
         database.execute("DROP TABLE inspections")

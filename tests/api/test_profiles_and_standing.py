@@ -45,6 +45,7 @@ def test_health_asks_nobody(client: FlaskClient) -> None:
     assert client.get("/v1/health").get_json()["alive"] is True
 
 
+@pytest.mark.sqlite_folder
 def test_readiness_names_what_is_away(client: FlaskClient, settings: Settings, tmp_path: Path) -> None:
     answer = client.get("/v1/ready")
     assert answer.status_code == 503

@@ -7,15 +7,17 @@ from pathlib import Path
 
 import pytest
 
+from tests.house import House
 from tests.queue.workshop import Workshop
 
 
 @pytest.fixture
-def workshop(tmp_path: Path) -> Iterator[Workshop]:
+def workshop(tmp_path: Path, house: House) -> Iterator[Workshop]:
     """Nothing runs in it yet."""
-    made = Workshop.at(tmp_path)
-    yield made
-    made.close()
+    with house.furnished() as kept_in:
+        made = Workshop.at(tmp_path, kept_in)
+        yield made
+        made.close()
 
 
 @pytest.fixture

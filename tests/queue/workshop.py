@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -33,19 +33,21 @@ class Workshop:
     settings: Settings
     environment: dict[str, str]
     store: Store
+    kept_in: Mapping[str, str] = field(default_factory=dict)
+    """What of its environment says where things are kept."""
     broker: Server | None = None
     workers: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
     @classmethod
-    def at(cls, data: Path) -> Workshop:
-        given = {
+    def at(cls, data: Path, kept_in: Mapping[str, str] | None = None) -> Workshop:
+        given = dict(kept_in or {}) | {
             "PRESSWORTHY_DATA": str(data),
             "PRESSWORTHY_LEASE_SECONDS": str(LEASE_SECONDS),
             "PRESSWORTHY_WORKERS": "1",
         }
         settings = Settings.from_environment(None, given)
         queue.configure(settings)
-        return cls(settings, {**os.environ, **given, "PYTHONPATH": _path()}, open_store(settings))
+        return cls(settings, {**os.environ, **given, "PYTHONPATH": _path()}, open_store(settings), kept_in or {})
 
     # Servers.
 

@@ -1,26 +1,22 @@
-"""Stores to fill and empty: rows in SQLite, and in PostgreSQL where it is installed."""
+"""Stores to fill and empty, in both houses, and databases of both kinds; PostgreSQL where it is installed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from tests.house import House
 from tests.needs import needs_postgres
-from tests.store.postgres import fresh_database, running_postgres
-from worker.store import NewInspection, Store, new_inspection_id
+from tests.store.postgres import fresh_database
+from worker.settings import Settings
+from worker.store import NewInspection, Store, new_inspection_id, open_store
 from worker.store.database import Database
 from worker.store.folder import FolderBytes
 from worker.store.rows import Rows
-
-
-@pytest.fixture(scope="session")
-def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The URL of a PostgreSQL server's maintenance database."""
-    with running_postgres() as url:
-        yield url
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=needs_postgres)])
@@ -34,11 +30,12 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str
 
 
 @pytest.fixture
-def store(database_url: str, tmp_path: Path) -> Iterator[Store]:
-    """A store whose leases last a second."""
-    opened = a_store(database_url, tmp_path / "files")
-    yield opened
-    opened.close()
+def store(house: House, tmp_path: Path) -> Iterator[Store]:
+    """A store whose leases last a second, in each house."""
+    with house.furnished() as environment:
+        opened = open_store(replace(Settings.from_environment(tmp_path, environment), lease_seconds=1))
+        yield opened
+        opened.close()
 
 
 def a_store(url: str, files: Path, *, lease: timedelta = timedelta(seconds=1)) -> Store:

@@ -6,7 +6,6 @@ import hashlib
 import os
 import resource
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,31 +17,6 @@ from worker.store import BadKey, Bytes, Missing, TooLarge, file_key, new_inspect
 from worker.store.bucket import BucketBytes
 from worker.store.folder import FolderBytes
 from worker.store.keys import checked, prefix_of
-
-
-@pytest.fixture(scope="session")
-def s3_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """A bucket on a server that speaks S3 over HTTP."""
-    import boto3
-    from moto.server import ThreadedMotoServer
-
-    server = ThreadedMotoServer(port=0, verbose=False)
-    server.start()
-    host, port = server.get_host_and_port()
-    known = {
-        "AWS_ENDPOINT_URL": f"http://{host}:{port}",
-        "AWS_ACCESS_KEY_ID": "test",
-        "AWS_SECRET_ACCESS_KEY": "test",
-        "AWS_REGION": "us-east-1",
-        "AWS_ALLOW_HTTP": "true",
-    }
-    before = dict(os.environ)
-    os.environ.update(known)
-    boto3.client("s3", region_name="us-east-1", endpoint_url=known["AWS_ENDPOINT_URL"]).create_bucket(Bucket="books")
-    yield "s3://books/kept"
-    os.environ.clear()
-    os.environ.update(before)
-    server.stop()
 
 
 @pytest.fixture(params=["folder", pytest.param("bucket", marks=[needs_module("moto"), needs_module("flask_cors")])])

@@ -236,7 +236,7 @@ def test_each_ringing_is_given_to_one_sweep(store: Store) -> None:
     assert store.rows.queued() == 1
 
 
-def test_only_what_has_ended_expires(database_url: str, store: Store) -> None:
+def test_only_what_has_ended_expires(store: Store) -> None:
     store.rows._kept = timedelta(seconds=-1)
     store.rows.create(new())
     over = ended(store, "done")

@@ -12,16 +12,19 @@ from flask import Flask
 from service.app import create_app
 from service.web import sign_in
 from service.web.attempts import Attempts
+from tests.house import House
 from tests.web.visit import Visit
 from worker.settings import Settings
 from worker.store import Store, open_store
 
 
 @pytest.fixture
-def settings(tmp_path: Path) -> Settings:
-    """A folder of its own; a broker that nobody answers for, so that nothing leaves the test."""
+def settings(tmp_path: Path, house: House) -> Iterator[Settings]:
+    """A house of its own; a broker that nobody answers for, so that nothing leaves the test."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
-    return replace(Settings.from_environment(tmp_path, {}), given_broker_url=nowhere, asks_for_token=False)
+    with house.furnished() as environment:
+        found = Settings.from_environment(tmp_path, environment)
+        yield replace(found, given_broker_url=nowhere, asks_for_token=False)
 
 
 @pytest.fixture

@@ -115,6 +115,7 @@ def test_a_wrong_method_is_a_page_that_names_the_right_ones(visit: Visit) -> Non
     assert "POST" in answer.headers["Allow"]
 
 
+@pytest.mark.sqlite_folder
 def test_a_store_that_does_not_answer_is_a_page(visit: Visit, tmp_path: Path) -> None:
     with closing(sqlite3.connect(tmp_path / "pressworthy.sqlite3")) as database:
         database.execute("DROP TABLE inspections")

@@ -16,7 +16,7 @@ from obstore.store import ObjectStore, from_url
 
 from worker.store.errors import Missing, StoreDown
 from worker.store.keys import checked, prefix_of
-from worker.store.objects import Incoming, Kept, drop_old_files
+from worker.store.objects import Incoming, Kept, Usage, drop_old_files
 
 PIECE = 8 * 1024 * 1024
 """Bytes that are held in memory of one object on its way."""
@@ -85,6 +85,10 @@ class BucketBytes:
                 latest[inspection_id] = max(written, latest.get(inspection_id, 0.0))
         before = time.time() - untouched_for
         return [inspection_id for inspection_id, written in latest.items() if written < before]
+
+    def usage(self) -> Usage:
+        sizes = [meta["size"] for metas in obstore.list(self._store, prefix="inspections/") for meta in metas]
+        return Usage(len(sizes), sum(sizes), None)
 
     def tidy(self, *, untouched_for: float) -> None:
         drop_old_files(self._arriving, before=time.time() - untouched_for)

@@ -80,16 +80,17 @@ def upgrade(connection: Connection) -> None:
 
 
 def _engine(url: URL) -> Engine:
+    """What goes into a statement (titles, names of files) is shown in no error, and so in no log."""
     if url.get_backend_name() == "sqlite":
         if url.database and url.database != ":memory:":
             Path(url.database).parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        engine = create_engine(url)
+        engine = create_engine(url, hide_parameters=True)
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
         return engine
     if url.drivername in ("postgres", "postgresql"):
         url = url.set(drivername="postgresql+psycopg")
-    return create_engine(url.update_query_dict(CONNECTING | dict(url.query)), pool_pre_ping=True)
+    return create_engine(url.update_query_dict(CONNECTING | dict(url.query)), pool_pre_ping=True, hide_parameters=True)
 
 
 def _set_up_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> None:

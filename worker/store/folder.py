@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
+import stat
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,7 +13,7 @@ from typing import BinaryIO
 
 from worker.store.errors import Missing, StoreDown
 from worker.store.keys import checked, prefix_of
-from worker.store.objects import Incoming, Kept, drop_old_files
+from worker.store.objects import Incoming, Kept, Usage, drop_old_files
 
 
 class FolderBytes:
@@ -75,6 +76,16 @@ class FolderBytes:
             return []
         before = time.time() - untouched_for
         return [entry.name for entry in folder.iterdir() if _last_change(entry) < before]
+
+    def usage(self) -> Usage:
+        objects, sizes = 0, dict[tuple[int, int], int]()  # one file may have two names: see ``copy``
+        for path in (self._root / "inspections").rglob("*"):
+            with contextlib.suppress(FileNotFoundError):
+                state = path.stat()
+                if stat.S_ISREG(state.st_mode):
+                    objects += 1
+                    sizes[state.st_dev, state.st_ino] = state.st_size
+        return Usage(objects, sum(sizes.values()), shutil.disk_usage(self._root).free)
 
     def tidy(self, *, untouched_for: float) -> None:
         drop_old_files(self._arriving, before=time.time() - untouched_for)

@@ -72,6 +72,7 @@ class Inspection(Base):
     worker has begun; ``lease_until`` is how long the present one may stay silent. ``failure`` is
     ``{"code", "message", "help", "page", "attempt"}``. ``reader`` is the version that measured it. ``against`` is the
     id of the owner's earlier inspection that its report is compared with; that one may have been deleted since.
+    ``request_id`` names the request that brought it, in the logs.
     """
 
     __tablename__ = "inspections"
@@ -105,6 +106,7 @@ class Inspection(Base):
     expires_at: Mapped[datetime] = mapped_column(Instant)
     reader: Mapped[str | None] = mapped_column(String(30))
     against: Mapped[str | None] = mapped_column(String(30))
+    request_id: Mapped[str | None] = mapped_column(String(64))
 
     @property
     def finished(self) -> bool:

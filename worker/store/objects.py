@@ -23,6 +23,15 @@ class Kept:
     bytes: int
 
 
+@dataclass(frozen=True)
+class Usage:
+    """How many objects are kept, the bytes that they take, and those that are free; None where there is no telling."""
+
+    objects: int
+    bytes: int
+    free: int | None
+
+
 class Incoming:
     """An upload on its way: written piece by piece to a temporary file and hashed, then kept under its key.
 
@@ -108,6 +117,9 @@ class Bytes(Protocol):
 
     def inspections(self, *, untouched_for: float) -> list[str]:
         """The ids of inspections that have objects, all of them older than so many seconds."""
+
+    def usage(self) -> Usage:
+        """How much is kept; it looks at every object."""
 
     def tidy(self, *, untouched_for: float) -> None:
         """Drop uploads that broke off more than so many seconds ago."""

@@ -37,6 +37,7 @@ class NewInspection:
     title: str | None = None
     judged_as_pages: int | None = None
     against: str | None = None
+    request_id: str | None = None
 
 
 @dataclass(frozen=True)

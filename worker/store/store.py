@@ -13,6 +13,7 @@ from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
 from worker.store.members import Members
 from worker.store.objects import Bytes
+from worker.store.overview import Overview
 from worker.store.rows import Rows
 from worker.store.tokens import Tokens
 
@@ -28,6 +29,7 @@ class Store:
         self.rows = rows
         self.members = Members(database)
         self.tokens = Tokens(database)
+        self.overview = Overview(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
