@@ -8,8 +8,10 @@ from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 
+import alembic.command
 import pytest
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.migration import MigrationContext
 from sqlalchemy import column, create_engine, make_url, select, table, text
 
