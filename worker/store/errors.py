@@ -31,5 +31,9 @@ class NameTaken(StoreError):
     """A token of this name is in force already."""
 
 
+class Clash(StoreError):
+    """A row cannot be made because one like it is there already; nothing was written."""
+
+
 class StoreDown(StoreError):
     """The database or the place of the bytes does not answer; the message says which and why."""

@@ -8,9 +8,11 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from worker.settings import Settings
+from worker.store.callbacks import Callbacks
 from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
+from worker.store.idempotency import IdempotencyKeys
 from worker.store.objects import Bytes
 from worker.store.rows import Rows
 from worker.store.tokens import Tokens
@@ -26,6 +28,8 @@ class Store:
         self._database = database
         self.rows = rows
         self.tokens = Tokens(database)
+        self.callbacks = Callbacks(database)
+        self.idempotency = IdempotencyKeys(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
