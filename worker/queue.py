@@ -30,6 +30,7 @@ DRAWINGS = "drawings"
 INSPECT = "pressworthy.inspect"
 DRAW = "pressworthy.draw"
 PROVE = "pressworthy.prove"
+CALL = "pressworthy.call"
 
 PATIENCE = 2
 """Seconds within which a broker answers, or is taken for absent."""
@@ -96,6 +97,11 @@ def ring_drawing(inspection_id: str, page: int) -> bool:
 def ring_proof(inspection_id: str) -> bool:
     """Ask for the proof of a finished inspection; see :func:`ring`."""
     return _send(DRAWINGS, PROVE, inspection_id)
+
+
+def ring_calls() -> bool:
+    """Tell a worker that a callback is due; see :func:`ring`."""
+    return _send(DRAWINGS, CALL)
 
 
 def broker_answers() -> bool:

@@ -15,7 +15,7 @@ from worker import queue
 from worker.fence import READ
 from worker.settings import Settings, SettingsError
 from worker.sweep import Sweep
-from worker.tasks import set_up
+from worker.tasks import courier, set_up
 
 READY_PIPE = "PRESSWORTHY_READY_PIPE"
 """Names the file descriptor on which a worker says that it takes work."""
@@ -34,7 +34,8 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
-    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds)
+    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds, look_for_calls=courier().look)
+    worker_ready.connect(lambda **_: courier().start(), weak=False)
     worker_ready.connect(lambda **_: sweep.start(), weak=False)
     worker_ready.connect(lambda **_: _say_ready(), weak=False)
     worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from worker import queue
 from worker.attempt import Bench, inspect_once
+from worker.callbacks.courier import Courier
 from worker.fence import READ, FenceError
 from worker.message import BellTask
 from worker.picturing import draw_once
@@ -19,12 +20,14 @@ from worker.store import Missing, open_store
 log = logging.getLogger(__name__)
 
 _bench: Bench | None = None
+_courier: Courier | None = None
 
 
 def set_up(settings: Settings, *, reader: Sequence[str] = READ) -> Bench:
     """Open what the tasks of this process work with; once, before it takes any."""
-    global _bench  # noqa: PLW0603 - Celery's tasks are functions of a module
+    global _bench, _courier  # noqa: PLW0603 - Celery's tasks are functions of a module
     _bench = Bench(open_store(settings), settings.limits, threading.Event(), reader)
+    _courier = Courier.of(settings, _bench.store, _bench.stopping)
     return _bench
 
 
@@ -35,6 +38,13 @@ def bench() -> Bench:
     return _bench
 
 
+def courier() -> Courier:
+    """Who makes the callbacks of this process."""
+    if _courier is None:
+        raise RuntimeError("this process is no worker: worker.tasks.set_up has not been called")
+    return _courier
+
+
 def inspect_task(inspection_id: str) -> None:
     """See one inspection through. Nothing escapes: a MemoryError that did would end the whole worker."""
     try:
@@ -42,6 +52,7 @@ def inspect_task(inspection_id: str) -> None:
             queue.ring_drawing(inspection_id, page)
     except Exception:
         log.exception("%s: left to its lease", inspection_id)
+    courier().look()  # whether or not it ended: a look costs little
 
 
 def draw_task(inspection_id: str, page: int) -> None:
@@ -64,6 +75,12 @@ def prove_task(inspection_id: str) -> None:
         log.exception("%s: there is no proof", inspection_id)
 
 
+def call_task() -> None:
+    """Make the callbacks that are due; their own threads do, so that no inspection waits for a stranger's answer."""
+    courier().look()
+
+
 queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)
 queue.app.task(name=queue.DRAW, base=BellTask)(draw_task)
 queue.app.task(name=queue.PROVE, base=BellTask)(prove_task)
+queue.app.task(name=queue.CALL, base=BellTask)(call_task)

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.callbacks import ring_if_called
 from service.house import store
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
@@ -55,6 +56,7 @@ def cancel(inspection_id: str) -> ResponseReturnValue:
     """Stop it; one that has ended stays as it is."""
     row = own_inspection(inspection_id)
     store().rows.cancel(row.id, owner())
+    ring_if_called(row.id)
     return redirect(url_for("web.inspection", inspection_id=row.id), 303)
 
 

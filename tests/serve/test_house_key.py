@@ -1,4 +1,4 @@
-"""The key that signs cookies and makes callback secrets: made once, for the service alone, and shared by all who need it."""
+"""The key of the house: made once, for the service alone, and shared by all who sign with it."""
 
 from __future__ import annotations
 

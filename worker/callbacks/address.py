@@ -43,7 +43,7 @@ NOT_PUBLIC: tuple[Network, ...] = tuple(
         "240.0.0.0/4",
         # Multicast (RFC 5771).
         "224.0.0.0/4",
-        # Looks public, and is the host's own service on machines that are rented by the hour (common practice, no source).
+        # Looks public, and is the host's own service on rented machines (common practice, no source).
         "168.63.129.16/32",
         # The IPv6 registry, within 2000::/3: protocol assignments with Teredo, 6to4 (it carries any IPv4 address),
         # and documentation.

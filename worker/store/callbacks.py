@@ -71,9 +71,9 @@ class Callbacks:
         taken: bool,
         unwanted: bool,
     ) -> Delivery | None:
-        """Write down how a try ended, and when the next one is due: after the wait, in seconds, of its place in the series.
+        """Write down how a try ended, and when the next one is due: after the wait of its place in the series.
 
-        None where the try is no longer this worker's, or its inspection is gone.
+        ``waits`` are seconds. None where the try is no longer this worker's, or its inspection is gone.
         """
         with self._database.write() as session:
             held = session.scalar(select(Delivery).where(_same_try(claimed)).with_for_update())

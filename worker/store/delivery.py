@@ -16,10 +16,10 @@ DeliveryState = Literal["asked", "waiting", "delivered", "given-up"]
 class Delivery(Base):
     """One call for one inspection. Read only: change it through ``Callbacks``.
 
-    Its id is the ``webhook-id``, the same in every try. ``signer`` is whose secret signs it, ``key_mark`` the mark of the
-    house's key that the secret was told from. ``body`` is what is sent, as it was at the first try. ``attempts`` counts
-    all tries, ``series_from`` those before the present series of them began. ``lease_until`` is how long a try may take
-    before its worker is taken for gone. Of an answer only ``last_status`` is kept.
+    Its id is the ``webhook-id``, the same in every try. ``signer`` is whose secret signs it, ``key_mark`` the mark of
+    the house's key that the secret was told from. ``body`` is what is sent, as it was at the first try. ``attempts``
+    counts all tries, ``series_from`` those before the present series of them began. ``lease_until`` is how long a try
+    may take before its worker is taken for gone. Of an answer only ``last_status`` is kept.
     """
 
     __tablename__ = "deliveries"

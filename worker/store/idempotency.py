@@ -1,7 +1,7 @@
 """Keys by which a repeated upload is known (``Idempotency-Key``): one inspection a key, for as long as it is kept.
 
-A key is written down in the very transaction that makes its inspection. So a refused upload takes no key, of two at once
-one makes the inspection and the other finds its key there, and a killed service leaves no key half taken.
+A key is written down in the very transaction that makes its inspection. So a refused upload takes no key, of two at
+once one makes the inspection and the other finds its key there, and a killed service leaves no key half taken.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ class IdempotencyKeys:
         self._database = database
 
     def find(self, owner: str, key: str) -> IdempotencyKey | None:
-        """The owner's key, if it is in force. One whose time is over is forgotten here, so that it can be used again."""
+        """The owner's key, if it is in force. One whose time is over is forgotten here, and free again."""
         with self._database.read() as session:
             found = session.get(IdempotencyKey, (owner, key))
         if found is None or found.expires_at > now():

@@ -93,7 +93,7 @@ class Rows:
     def create(self, new: NewInspection, *, beside: Sequence[Base] = ()) -> Inspection:
         """A new row, queued. Its bytes must be durable by now.
 
-        ``beside`` are rows that are made with it or not at all; raises :class:`Clash` where one of them is there already.
+        ``beside`` are rows that are made with it or not at all; raises :class:`Clash` where one is there already.
         """
         return self._insert(self._row(new, "queued"), beside)
 
