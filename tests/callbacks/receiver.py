@@ -1,4 +1,4 @@
-"""Receivers on this machine: an HTTP server of Python's own that keeps what comes, and one that answers byte by byte."""
+"""Receivers on this machine: Python's own HTTP server that keeps what comes, and one that answers as a test wants."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def receiving(*statuses: int, tls: ssl.SSLContext | None = None) -> Iterator[Rec
                 self.send_header(name, value)
             self.end_headers()
 
-        do_GET = do_POST
+        do_GET = do_POST  # noqa: N815 - http.server finds it by that name
 
         def log_message(self, *_: Any) -> None:
             pass

@@ -1,8 +1,8 @@
 """Which addresses are called.
 
 The addresses that are not are those of the IANA special-purpose address registries (RFC 6890) that are not globally
-reachable, multicast (RFC 5771, RFC 4291) and those that carry another address inside. The law over all addresses is held
-against Python's own ``ipaddress``.
+reachable, multicast (RFC 5771, RFC 4291) and those that carry another address inside. The law over all addresses is
+held against Python's own ``ipaddress``.
 """
 
 from __future__ import annotations
@@ -173,7 +173,10 @@ def test_whoever_runs_the_service_may_allow_more() -> None:
     for url in ("http://10.21.0.1/", "http://other.internal/", "http://desk.tern.example/"):
         with pytest.raises(Refused):
             target_of(url, allowed)
-    assert allowed.callable_of(NAME, ["10.20.0.9", "10.21.0.9", "::ffff:10.20.0.8"]) == ["10.20.0.9", "::ffff:10.20.0.8"]
+    assert allowed.callable_of(NAME, ["10.20.0.9", "10.21.0.9", "::ffff:10.20.0.8"]) == [
+        "10.20.0.9",
+        "::ffff:10.20.0.8",
+    ]
 
 
 @pytest.mark.parametrize("text", ["10.20.0.1/16", "10.0.0.0/33", "https://desk.example", "127.1", "a/b", "*"])
