@@ -266,19 +266,17 @@ def test_one_owner_does_not_take_every_place(store: Store) -> None:
     assert _delivery(store, other).attempts == 1
 
 
-def _dies_in_the_middle(url: str, files: Path, to: str) -> None:
+def _dies_in_the_middle(url: str, files: Path) -> None:
     store = a_store(url, files)
     sender = Sender(HERE, lambda *_: os.kill(os.getpid(), signal.SIGKILL) or [])  # type: ignore[func-returns-value]
     Courier(store, KEY, WAITS, sender, threading.Event()).make_next()
 
 
-def test_a_worker_that_is_killed_in_the_middle_costs_one_try(
-    store: Store, receiver: Receiver, database_url: str, tmp_path: Path
-) -> None:
+def test_a_worker_that_is_killed_in_the_middle_costs_one_try(store: Store, database_url: str, tmp_path: Path) -> None:
     """It dies while it looks up the name; the lease holds the others off until it lapses."""
     row = _done(store, "https://desk.tern.example/")
     killed = multiprocessing.get_context("spawn").Process(
-        target=_dies_in_the_middle, args=(database_url, tmp_path / "files", receiver.url)
+        target=_dies_in_the_middle, args=(database_url, tmp_path / "files")
     )
     killed.start()
     killed.join(60)
