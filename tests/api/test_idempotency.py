@@ -3,15 +3,9 @@
 
 from __future__ import annotations
 
-import http.client
-import json
-from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
-from pathlib import Path
-from threading import Barrier
+from threading import Event
 
 import pytest
 from flask.testing import FlaskClient
@@ -21,10 +15,8 @@ from werkzeug.test import TestResponse
 from service.app import create_app
 from tests.api import books
 from tests.api.problem import check_problem
-from tests.api.server import serving
 from worker.settings import Settings
-from worker.store import Store, key_taken_by, open_store
-from worker.store.idempotency import IdempotencyKeys
+from worker.store import Store, key_taken_by
 from worker.sweep import Sweep
 
 TO = "/v1/inspections"
@@ -200,7 +192,7 @@ def test_a_sweep_forgets_old_keys(settings: Settings, store: Store) -> None:
     engine.dispose()
 
 
-class _AfterOneSweep(__import__("threading").Event):  # type: ignore[misc]
+class _AfterOneSweep(Event):
     """Is set as soon as somebody waits for it."""
 
     def wait(self, timeout: float | None = None) -> bool:
@@ -208,53 +200,7 @@ class _AfterOneSweep(__import__("threading").Event):  # type: ignore[misc]
         return True
 
 
-AT_ONCE = 8
-ROUNDS = 5
-
-
-def test_of_many_at_once_one_makes_the_inspection(tmp_path: Path) -> None:
-    """A real gunicorn, as many threads, one key: one inspection, one file, the same answer for all."""
-    with serving(tmp_path) as web, ThreadPoolExecutor(AT_ONCE) as pool:
-        for number in range(ROUNDS):
-            ready = Barrier(AT_ONCE)
-            told = list(
-                pool.map(lambda _, n=number, b=ready: _over_the_wire(web.port, f'"round-{n}"', b), range(AT_ONCE))
-            )
-            assert {status for status, _, _ in told} == {202}
-            assert len({body["id"] for _, _, body in told}) == 1
-            assert Counter(replayed for _, replayed, _ in told) == {None: 1, "true": AT_ONCE - 1}
-    store = open_store(Settings.from_environment(tmp_path, {}))
-    assert len(_ids(store)) == len(store.bytes.inspections(untouched_for=-1)) == ROUNDS
-    store.close()
-
-
-def test_of_many_different_ones_at_once_one_has_the_key(tmp_path: Path) -> None:
-    with serving(tmp_path) as web, ThreadPoolExecutor(AT_ONCE) as pool:
-        ready = Barrier(AT_ONCE)
-        told = list(pool.map(lambda n: _over_the_wire(web.port, '"one"', ready, pages=n + 1), range(AT_ONCE)))
-    statuses = Counter(status for status, _, _ in told)
-    assert statuses == {202: 1, 422: AT_ONCE - 1}
-    assert {body["type"] for status, _, body in told if status == 422} == {"/problems/idempotency-key-reused"}
-    store = open_store(Settings.from_environment(tmp_path, {}))
-    assert len(_ids(store)) == len(store.bytes.inspections(untouched_for=-1)) == 1
-    store.close()
-
-
-def _over_the_wire(port: int, key: str, ready: Barrier, *, pages: int = 3) -> tuple[int, str | None, dict[str, str]]:
-    """The answer's status, what it says of the repetition, and its body."""
-    headers = {"Content-Type": PDF, "Idempotency-Key": key}
-    content = books.book(pages)
-    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=60)) as connection:
-        connection.connect()
-        ready.wait(60)
-        connection.request("POST", f"{TO}?profile=ternhaven-mono", content, headers)
-        answer = connection.getresponse()
-        return answer.status, answer.headers.get("Idempotent-Replayed"), json.loads(answer.read())
-
-
-def test_a_key_of_a_database_that_went_away_in_between_is_found_again(client: FlaskClient, store: Store) -> None:
+def test_a_service_that_was_started_again_knows_the_key(client: FlaskClient, settings: Settings) -> None:
     """The answer of the first was lost on its way: that is what the key is for."""
     lost = _send(client).json["id"]
-    again = create_app(client.application.extensions["settings"]).test_client()
-    assert _send(again).json["id"] == lost
-    assert isinstance(store.idempotency, IdempotencyKeys)
+    assert _send(create_app(settings).test_client()).json["id"] == lost

@@ -166,6 +166,17 @@ def test_a_plain_url_is_read(url: str, host: str, port: int, path: str) -> None:
     assert target_of(url, NOBODY) == Target(https=True, host=host, port=port, path=path)
 
 
+@given(st.one_of(st.text(), st.from_regex(r"https?://[!-~]{1,40}")))
+def test_any_text_is_a_target_or_one_clear_refusal(url: str) -> None:
+    try:
+        target = target_of(url, NOBODY)
+    except Refused:
+        return
+    assert target.https
+    assert target.path.startswith("/")
+    assert url.lower().startswith("https://")
+
+
 def test_whoever_runs_the_service_may_allow_more() -> None:
     allowed = Allowed.of("SETTING", "10.20.0.0/16, 127.0.0.1 fd00::/8 Desk.internal")
     for url in ("http://10.20.3.4/", "http://127.0.0.1:25/", "http://[fd00::7]/", "http://desk.INTERNAL:81/"):
