@@ -14,7 +14,7 @@ from __future__ import annotations
 import errno
 import threading
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -38,6 +38,7 @@ from worker.limits import show_bytes
 from worker.logs import request_id
 from worker.profiles import Profile, UnknownProfile, builtin_profiles
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
+from worker.store.models import Base
 
 __all__ = ["MOST_UPLOADS", "Arrived", "Wish", "admit", "profile_named", "receive", "tidy_text"]
 
@@ -99,8 +100,18 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
         yield arrived
 
 
-def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
-    """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload."""
+def admit(
+    store: Store,
+    arrived: Arrived,
+    wish: Wish,
+    owner: str,
+    beside: Callable[[str], Sequence[Base]] = lambda _: (),
+) -> Inspection:
+    """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload.
+
+    ``beside`` gives, for the inspection's id, the rows that are made with its own; raises :class:`Clash` where one of
+    them is there already, and nothing is kept then.
+    """
     inspection_id = new_inspection_id()
     kept = arrived.incoming.keep(file_key(inspection_id))
     new = NewInspection(
@@ -117,7 +128,7 @@ def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
         request_id=request_id(),
     )
     try:
-        row = store.rows.create(new)
+        row = store.rows.create(new, beside=beside(inspection_id))
     except BaseException:
         store.bytes.delete_all(inspection_id)
         raise

@@ -133,6 +133,12 @@ NO_PROOF = Kind(
     "Making it was tried and does not work, or the file has no pages; asking again changes nothing, and the report "
     "does not depend on it. Export the book again, and upload that.",
 )
+NO_SUCH_DELIVERY = Kind(
+    "no-such-delivery",
+    404,
+    "The inspection has no such callback",
+    "GET /v1/inspections/{id}/deliveries shows the one that was asked for, if one was.",
+)
 METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
 )
@@ -155,6 +161,18 @@ CANCELLED = Kind("inspection-cancelled", 409, "The inspection was cancelled", "U
 ALREADY_ENDED = Kind(
     "already-ended", 409, "The inspection has ended", "What has ended cannot be cancelled; DELETE takes it away."
 )
+ON_ITS_WAY = Kind(
+    "delivery-on-its-way",
+    409,
+    "The callback is being sent at this moment",
+    "Look how it went after the seconds of `Retry-After`, and repeat it then if need be.",
+)
+KEY_SPENT = Kind(
+    "idempotency-key-spent",
+    409,
+    "The inspection that this key made is deleted",
+    "A key makes one inspection, also where that is gone. Send a new key to inspect the file again.",
+)
 TOO_LARGE = Kind(
     "too-large", 413, "That is more than this service takes", "GET /v1/limits says every limit that is in force."
 )
@@ -169,6 +187,18 @@ UNSUPPORTED_MEDIA_TYPE = Kind(
 )
 INVALID = Kind(
     "invalid-request", 422, "Something in the request has to be changed", "`errors` names each place and what it takes."
+)
+KEY_REUSED = Kind(
+    "idempotency-key-reused",
+    422,
+    "The key came with another upload before",
+    "A key stands for one file and its fields. Send the same again, or take a new key for a new upload.",
+)
+CALLBACK_REFUSED = Kind(
+    "callback-refused",
+    422,
+    "This address is not called",
+    "Give an https address of the public internet. Whoever runs the service may allow others.",
 )
 UNKNOWN_PROFILE = Kind(
     "unknown-profile", 422, "There is no such printer profile", "Choose one of `known`; GET /v1/profiles shows each."

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from worker.judge.models import Verdict
 from worker.limits import show_bytes
-from worker.report.words import VERDICTS
 from worker.standing import EndedSince, Kept, Queue, Standing, WorkerSeen
+from worker.words import told
 
 __all__ = ["Row", "Section", "sections_of", "standing_text"]
 
@@ -94,7 +95,7 @@ def _kept(kept: Kept) -> tuple[Row, ...]:
 
 
 def _ended(ended: EndedSince) -> tuple[Row, ...]:
-    known = {verdict.value: words for verdict, words in VERDICTS.items()}
+    known = {verdict.value: told(f"verdict.{verdict.value}.heading") for verdict in Verdict}
     rows = [Row(words, str(ended.verdicts[value])) for value, words in known.items() if value in ended.verdicts]
     rows += [Row(FAILURES.get(code, f"No report: {code}"), str(count)) for code, count in ended.failures.items()]
     rows += [Row("Stopped by their owners", str(ended.cancelled))] if ended.cancelled else []

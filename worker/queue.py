@@ -35,6 +35,7 @@ INSPECT = "pressworthy.inspect"
 DRAW = "pressworthy.draw"
 PICTURE = "pressworthy.picture"
 PROVE = "pressworthy.prove"
+CALL = "pressworthy.call"
 
 REQUEST_ID = "pressworthy_request_id"
 """The header of a message that names the request that it was sent for."""
@@ -110,6 +111,11 @@ def ring_pictures(inspection_id: str) -> bool:
 def ring_proof(inspection_id: str) -> bool:
     """Ask for the proof of a finished inspection; see :func:`ring`."""
     return _send(DRAWINGS, PROVE, inspection_id)
+
+
+def ring_calls() -> bool:
+    """Tell a worker that a callback is due; see :func:`ring`."""
+    return _send(DRAWINGS, CALL)
 
 
 def broker_answers() -> bool:

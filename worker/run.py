@@ -16,7 +16,7 @@ from worker.fence import READ
 from worker.logs import set_up_logs
 from worker.settings import Settings, SettingsError
 from worker.sweep import Sweep
-from worker.tasks import set_up
+from worker.tasks import courier, set_up
 
 READY_PIPE = "PRESSWORTHY_READY_PIPE"
 """Names the file descriptor on which a worker says that it takes work."""
@@ -34,9 +34,10 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
-    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds)
+    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds, look_for_calls=courier().look)
     if settings.metrics_port and not told_together():
         tell_own_figures(settings)
+    worker_ready.connect(lambda **_: courier().start(), weak=False)
     worker_ready.connect(lambda **_: sweep.start(), weak=False)
     if bench.pulse is not None:
         worker_ready.connect(lambda **_: bench.pulse.start(), weak=False)

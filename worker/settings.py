@@ -14,6 +14,11 @@
 ``PRESSWORTHY_GRACE_SECONDS``    seconds that a sender may fall behind that                     30
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
+``PRESSWORTHY_REPEAT_HOURS``     hours for which an ``Idempotency-Key`` is remembered           24
+``PRESSWORTHY_CALLBACK_HOSTS``   networks, addresses and hosts that are called beside the       none
+                                 public internet, ``10.20.0.0/16 desk.tern.example``; without
+                                 https too where the URL names them
+``PRESSWORTHY_CALLBACK_WAITS``   seconds before the second try at a call, the third …           see ``WAITS``
 ``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
 ``PRESSWORTHY_LOG_FORMAT``       ``text``, or ``json``: one object a line                      text
 ``PRESSWORTHY_METRICS_PORT``     port on which Prometheus reads figures                         none
@@ -34,12 +39,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from worker.callbacks.address import Allowed
 from worker.limits import Limits, SettingsError, whole_number
 
 __all__ = ["ATTEMPTS", "Limits", "Settings", "SettingsError"]
 
 ATTEMPTS = 3
 """How often a file is begun before it is given up: so many times it has stopped the worker itself."""
+
+WAITS = (5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400)
+"""Seconds before each further try at a callback, ten tries in three days: the example of the Standard Webhooks
+specification."""
+
+LONGEST_WAIT = 7 * 86_400
 
 LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 LOG_FORMATS = ("text", "json")
@@ -69,6 +81,9 @@ class Settings:
     """Bytes a second of the slowest sender that is waited for: 64 kbit/s, the slowest line still in use."""
     grace_seconds: int = 30
     """How far a sender may fall behind that rate."""
+    repeat_hours: int = 24
+    callback_hosts: Allowed = field(default_factory=Allowed)
+    callback_waits: tuple[int, ...] = WAITS
     log_level: str = "INFO"
     log_format: str = "text"
     metrics_port: int | None = None
@@ -99,6 +114,9 @@ class Settings:
             log_format=_one_of(LOG_FORMATS, given, "PRESSWORTHY_LOG_FORMAT", cls.log_format),
             metrics_port=_port(given, "PRESSWORTHY_METRICS_PORT"),
             metrics_host=given.get("PRESSWORTHY_METRICS_HOST", "").strip() or cls.metrics_host,
+            repeat_hours=whole_number(given, "PRESSWORTHY_REPEAT_HOURS", cls.repeat_hours),
+            callback_hosts=Allowed.of("PRESSWORTHY_CALLBACK_HOSTS", given.get("PRESSWORTHY_CALLBACK_HOSTS", "")),
+            callback_waits=_waits(given),
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),
         )
@@ -141,6 +159,15 @@ def _port(environment: Mapping[str, str], name: str) -> int | None:
     if port is not None and port > HIGHEST_PORT:
         raise SettingsError(f"{name} is {port}; a port is a whole number from 1 to {HIGHEST_PORT}")
     return port
+
+
+def _waits(environment: Mapping[str, str]) -> tuple[int, ...]:
+    words = environment.get("PRESSWORTHY_CALLBACK_WAITS", "").replace(",", " ").split()
+    if not all(word.isascii() and word.isdigit() and 0 < int(word[:9]) <= LONGEST_WAIT for word in words):
+        raise SettingsError(
+            f"PRESSWORTHY_CALLBACK_WAITS takes whole numbers of seconds, from 1 to {LONGEST_WAIT}, with spaces between"
+        )
+    return tuple(int(word) for word in words) or WAITS
 
 
 def _absolute(database_url: str) -> str:

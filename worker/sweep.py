@@ -8,6 +8,7 @@ from __future__ import annotations
 import logging
 import threading
 import time
+from collections.abc import Callable
 from datetime import timedelta
 
 from worker import queue
@@ -48,8 +49,17 @@ def delete_expired(store: Store) -> int:
 class Sweep(threading.Thread):
     """Sweeps at once, and then several times in the length of a lease, until ``stopping`` is set."""
 
-    def __init__(self, store: Store, stopping: threading.Event, *, lease_seconds: float) -> None:
+    def __init__(
+        self,
+        store: Store,
+        stopping: threading.Event,
+        *,
+        lease_seconds: float,
+        look_for_calls: Callable[[], None] = lambda: None,
+    ) -> None:
+        """``look_for_calls`` has the callbacks made that are due; it does not wait for them."""
         super().__init__(name="sweep", daemon=True)
+        self._look_for_calls = look_for_calls
         self._store = store
         self._stopping = stopping
         self._lease_seconds = lease_seconds
@@ -58,6 +68,7 @@ class Sweep(threading.Thread):
     def run(self) -> None:
         waits_too_long = timedelta(0)  # at the start whatever waits is rung for
         while not self._stopping.is_set():
+            self._look_for_calls()
             try:
                 ring_again(
                     self._store,
@@ -65,6 +76,7 @@ class Sweep(threading.Thread):
                     rung_in_vain=timedelta(seconds=self._lease_seconds / 3),
                 )
                 delete_expired(self._store)
+                self._store.idempotency.forget_expired()
                 self._delete_broken_off()
             except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
                 log.exception("a sweep broke off")

@@ -10,6 +10,7 @@ from contextlib import nullcontext
 
 from worker import queue
 from worker.attempt import Bench, inspect_once
+from worker.callbacks.courier import Courier
 from worker.fence import READ, FenceError, LimitCrossed, MeasuringFailed
 from worker.message import BellTask
 from worker.metrics import count_child
@@ -22,14 +23,16 @@ from worker.store import Missing, open_store
 log = logging.getLogger(__name__)
 
 _bench: Bench | None = None
+_courier: Courier | None = None
 
 
 def set_up(settings: Settings, *, reader: Sequence[str] = READ) -> Bench:
     """Open what the tasks of this process work with; once, before it takes any."""
-    global _bench  # noqa: PLW0603 - Celery's tasks are functions of a module
+    global _bench, _courier  # noqa: PLW0603 - Celery's tasks are functions of a module
     stopping = threading.Event()
     pulse = Pulse(stopping, places=settings.workers)
     _bench = Bench(open_store(settings), settings.limits, stopping, reader, pulse)
+    _courier = Courier.of(settings, _bench.store, _bench.stopping)
     return _bench
 
 
@@ -38,6 +41,13 @@ def bench() -> Bench:
     if _bench is None:
         raise RuntimeError("this process is no worker: worker.tasks.set_up has not been called")
     return _bench
+
+
+def courier() -> Courier:
+    """Who makes the callbacks of this process."""
+    if _courier is None:
+        raise RuntimeError("this process is no worker: worker.tasks.set_up has not been called")
+    return _courier
 
 
 def inspect_task(inspection_id: str) -> None:
@@ -52,6 +62,7 @@ def inspect_task(inspection_id: str) -> None:
             queue.ring_drawing(inspection_id, page)
     except Exception:
         log.exception("%s: left to its lease", inspection_id)
+    courier().look()  # whether or not it ended: a look costs little
 
 
 def draw_task(inspection_id: str, page: int) -> None:
@@ -95,7 +106,13 @@ def _count(error: FenceError | Missing) -> None:
         count_child("fault")
 
 
+def call_task() -> None:
+    """Make the callbacks that are due; their own threads do, so that no inspection waits for a stranger's answer."""
+    courier().look()
+
+
 queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)
 queue.app.task(name=queue.DRAW, base=BellTask)(draw_task)
 queue.app.task(name=queue.PICTURE, base=BellTask)(picture_task)
 queue.app.task(name=queue.PROVE, base=BellTask)(prove_task)
+queue.app.task(name=queue.CALL, base=BellTask)(call_task)

@@ -5,11 +5,14 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from service.api.resources import Failure, Inspection, InspectionLinks, InspectionList, Progress
+from pydantic import BaseModel
+
+from service.api.resources import CallbackSecret, Delivery, DeliveryList, InspectionList
 from worker.judge.models import Verdict
 from worker.measure.models import File
+from worker.shown import Failure, Inspection, InspectionLinks, Progress
 
-__all__ = ["DONE", "FAILED", "LISTED", "QUEUED"]
+__all__ = ["DELIVERED", "DONE", "FAILED", "LISTED", "QUEUED", "SECRET"]
 
 _ID = "ins_4tq7mzk2v5xj6h3ckw2y7b4d5e"
 _HERE = f"/v1/inspections/{_ID}"
@@ -39,6 +42,7 @@ _QUEUED = Inspection(
         pages=None,
         proof=None,
         judgements=None,
+        deliveries=f"{_HERE}/deliveries",
         cancellation=f"{_HERE}/cancellation",
     ),
 )
@@ -58,6 +62,7 @@ _DONE = _QUEUED.model_copy(
             pages=f"{_HERE}/pages/{{page}}.png",
             proof=f"{_HERE}/proof.pdf",
             judgements=f"{_HERE}/judgements",
+            deliveries=f"{_HERE}/deliveries",
             cancellation=None,
         ),
     }
@@ -79,7 +84,24 @@ _FAILED = _QUEUED.model_copy(
 )
 
 
-def _shown(summary: str, body: Inspection | InspectionList) -> dict[str, Any]:
+_DELIVERY_ID = "dlv_2wq5m7zk4v3xj6h2ckw7y4b5da"
+_DELIVERY = Delivery(
+    id=_DELIVERY_ID,
+    type="inspection.done",
+    callback_url="https://desk.tern-island.example/books/inspected",
+    state="waiting",
+    attempts=1,
+    next_at=datetime(2026, 11, 25, 9, 31, 17, tzinfo=UTC),
+    last_at=datetime(2026, 11, 25, 9, 31, 12, tzinfo=UTC),
+    last_status=503,
+    last_problem=None,
+    created_at=_MADE,
+    delivered_at=None,
+    repetition=f"{_HERE}/deliveries/{_DELIVERY_ID}/repetition",
+)
+
+
+def _shown(summary: str, body: BaseModel) -> dict[str, Any]:
     return {"summary": summary, "value": body.model_dump(mode="json")}
 
 
@@ -87,3 +109,5 @@ QUEUED = {"queued": _shown("It waits", _QUEUED)}
 DONE = {"done": _shown("It has its report", _DONE)}
 FAILED = {"failed": _shown("There is no report", _FAILED)}
 LISTED = {"listed": _shown("The only one", InspectionList(inspections=[_DONE], next=None))}
+DELIVERED = {"waiting": _shown("The second try is due in five seconds", DeliveryList(deliveries=[_DELIVERY]))}
+SECRET = {"secret": _shown("A secret that signs nothing", CallbackSecret(secret="whsec_" + "A" * 43 + "="))}

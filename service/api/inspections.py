@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -15,14 +16,17 @@ from service.api import resources, shown
 from service.api.described import BEARER, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
-from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
+from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadHeaders, UploadQuery
 from service.api.shown import JSON, address_of, answer
 from service.api.waiting import Waited, apply_preference
+from service.callbacks import call_for, refuse_unless_called, ring_if_called
 from service.errors import invalid
 from service.house import settings, store
-from service.intake import Wish, admit, profile_named, receive
+from service.idempotency import REPLAYED, Once, fingerprint, key_of
+from service.intake import Arrived, Wish, admit, profile_named, receive
 from service.problems import Problem
 from worker.store import BadCursor, Inspection, Page
+from worker.store.models import Base
 
 __all__ = ["blueprint"]
 
@@ -46,7 +50,10 @@ UPLOAD = body(
     },
 )
 APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
-PLACE = {"Location": "Where the inspection is found."}
+PLACE = {
+    "Location": "Where the inspection is found.",
+    REPLAYED: "`true` where the `Idempotency-Key` had made this inspection before.",
+}
 
 
 @blueprint.post(
@@ -76,11 +83,14 @@ PLACE = {"Location": "Where the inspection is found."}
         problems.INVALID,
         problems.UNKNOWN_PROFILE,
         problems.EMPTY_FILE,
+        problems.CALLBACK_REFUSED,
+        problems.KEY_REUSED,
+        problems.KEY_SPENT,
         problems.BUSY,
         problems.STORE_FULL,
     ),
 )
-def create(header: PreferHeader, query: UploadQuery) -> Response:
+def create(header: UploadHeaders, query: UploadQuery) -> Response:
     """Upload a book
 
     Answered once the file and its row are durable, before measuring begins. With `Prefer: wait=N` it is answered once
@@ -89,16 +99,28 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
     With `against`, the id of your inspection of an earlier file of the same book, the report says in `comparison` what
     is mended, what is new and what stays. It has to be done; where it is deleted before this one is, nothing is
     compared.
+
+    With an `Idempotency-Key` the same file and fields, sent again within the hours that GET /v1/limits says, are the
+    same inspection, answered as it is by then; other ones are refused. Of two at once, the later one waits for the
+    earlier one. A refused upload leaves its key free.
+
+    With `callback_url` a signed call (Standard Webhooks) goes there once the inspection is done, has failed or is
+    cancelled; GET its `deliveries` to see how it went. Deleting the inspection ends it.
     """
+    key = key_of(header.idempotency_key)
     if query.profile is not None:  # known before the file has come
         profile_named(query.profile)
     if query.against is not None:
         done_inspection(query.against)
+    if query.callback_url is not None:
+        refuse_unless_called(query.callback_url)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
-        row = admit(store(), arrived, _wish(query, brought), owner())
+        row, replayed = _admitted_once(arrived, _fields(query, brought), key)
     waited = Waited(row, header.prefer)
     made = _answer(waited.row, 201 if waited.row.finished else 202, Location=address_of(row.id))
+    if replayed:
+        made.headers[REPLAYED] = "true"
     return apply_preference(made, waited)
 
 
@@ -160,6 +182,7 @@ def one(header: PreferHeader, path: InspectionPath) -> Response:
 def cancel(path: InspectionPath) -> Response:
     """Stop an inspection, running or not"""
     row = store().rows.cancel(own_inspection(path.id).id, owner()) or own_inspection(path.id)
+    ring_if_called(row.id)
     if row.state != "cancelled":
         detail = f"This inspection has ended ({row.state}) and cannot be cancelled. DELETE it to be rid of it."
         raise Problem(problems.ALREADY_ENDED, detail, state=row.state)
@@ -188,16 +211,35 @@ def delete(path: InspectionPath) -> Response:
     return Response(status=204)
 
 
-def _wish(query: UploadQuery, brought: dict[str, str]) -> Wish:
-    """What the caller wants, from the form and from the query. Raises :class:`Problem`."""
+def _admitted_once(arrived: Arrived, fields: UploadFields, key: str | None) -> tuple[Inspection, bool]:
+    """The inspection of what has arrived, and whether its key had made it before. Raises :class:`Problem`."""
+    named = fields.model_dump(exclude_none=True) | {"name": fields.name or arrived.file_name}
+    kept = timedelta(hours=settings().repeat_hours)
+    once = Once(store(), owner(), key, fingerprint(arrived.incoming.sha256, named), kept)
+
+    def beside(inspection_id: str) -> list[Base]:
+        called = [call_for(inspection_id, fields.callback_url)] if fields.callback_url is not None else []
+        return [*once.beside(inspection_id), *called]
+
+    return once.admit(lambda: admit(store(), arrived, _wish(fields), owner(), beside))
+
+
+def _fields(query: UploadQuery, brought: dict[str, str]) -> UploadFields:
+    """What was said with the file, in the form and in the query. Raises :class:`Problem`."""
     asked: dict[str, Any] = query.model_dump(exclude_none=True)
     for name in brought.keys() & asked.keys():
         detail = "It was given in the form and in the address; give it once."
         raise Problem(problems.INVALID, f"{name}: {detail}", errors=[{"field": name, "detail": detail}])
     try:
-        fields = UploadFields.model_validate(asked | brought)
+        return UploadFields.model_validate(asked | brought)
     except ValidationError as error:
         raise invalid(error) from None
+
+
+def _wish(fields: UploadFields) -> Wish:
+    """What the caller wants. Raises :class:`Problem`."""
+    if fields.callback_url is not None:
+        refuse_unless_called(fields.callback_url)
     against = done_inspection(fields.against).id if fields.against is not None else None
     return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name, against)
 

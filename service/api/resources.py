@@ -7,10 +7,12 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from worker.callbacks.address import LONGEST_URL
 from worker.judge.models import Verdict
-from worker.measure.models import File
 from worker.report.models import Report
-from worker.store import State
+from worker.shown import Inspection as Inspection  # noqa: PLC0414 - one of the types that the API gives
+from worker.shown import Shown
+from worker.store import DeliveryState, State
 
 MOST_PAGES = 99_999
 LONGEST_TITLE = 300
@@ -51,6 +53,9 @@ class UploadQuery(Given):
     name: PlainText | None = Field(None, max_length=1000, description="The name of the file.")
     against: PlainText | None = Field(
         None, max_length=100, description="An inspection of yours that is done, of an earlier file, to compare with."
+    )
+    callback_url: PlainText | None = Field(
+        None, max_length=LONGEST_URL, description="An https address that is called once the inspection has ended."
     )
 
 
@@ -94,6 +99,17 @@ class PreferHeader(BaseModel):
     )
 
 
+class UploadHeaders(PreferHeader):
+    """What an upload's headers may ask for."""
+
+    idempotency_key: str | None = Field(
+        None,
+        alias="Idempotency-Key",
+        description="A text of yours, in quotes (draft-ietf-httpapi-idempotency-key-header): the same upload sent "
+        "again with the same key is the same inspection.",
+    )
+
+
 class InspectionPath(BaseModel):
     """The place of an inspection."""
 
@@ -106,67 +122,16 @@ class PicturePath(InspectionPath):
     page: int = Field(description="The page of the file, from 1.")
 
 
+class DeliveryPath(InspectionPath):
+    """The place of a callback."""
+
+    delivery: str = Field(description="The id of a callback: its `webhook-id`.")
+
+
 class ProfilePath(BaseModel):
     """The place of a profile."""
 
     id: str = Field(description="The id of a printer profile.")
-
-
-class Shown(BaseModel):
-    """What the API gives."""
-
-    model_config = ConfigDict(frozen=True, populate_by_name=True, serialize_by_alias=True)
-
-
-class Progress(Shown):
-    """Pages measured; ``total`` is null until they are counted."""
-
-    done: int
-    total: int | None
-
-
-class Failure(Shown):
-    """Why there is no report, and what to do about it."""
-
-    code: str
-    message: str
-    help: str
-    page: int | None
-    attempt: int
-
-
-class InspectionLinks(Shown):
-    """Addresses on this service; null where there is nothing (yet). ``pages`` is a template (RFC 6570)."""
-
-    self_: str = Field(alias="self")
-    report: str | None
-    report_html: str | None
-    measurements: str | None
-    pages: str | None
-    proof: str | None
-    judgements: str | None
-    cancellation: str | None
-
-
-class Inspection(Shown):
-    """One file, measured, and judged against one printer profile."""
-
-    id: str
-    state: State
-    file: File
-    profile: str
-    title: str | None
-    judged_as_pages: int | None = Field(description="As asked for at intake; null: as many as the file has.")
-    against: str | None = Field(description="The earlier inspection that its report is compared with.")
-    position: int | None = Field(description="Place in the queue, from 1; null unless it is queued.")
-    progress: Progress
-    verdict: Verdict | None
-    failure: Failure | None
-    created_at: datetime
-    measured_at: datetime | None
-    finished_at: datetime | None
-    expires_at: datetime
-    links: InspectionLinks
 
 
 class JudgedInspection(Inspection):
@@ -180,6 +145,37 @@ class InspectionList(Shown):
 
     inspections: list[Inspection]
     next: str | None
+
+
+class Delivery(Shown):
+    """A callback, and the tries at it."""
+
+    id: str = Field(description="The `webhook-id` of every try.")
+    type: str | None = Field(description="`inspection.done`, `.failed` or `.cancelled`; null until it has ended.")
+    callback_url: str
+    state: DeliveryState = Field(
+        description="`asked`: the inspection has not ended; `waiting`: a try is due, now or at `next_at`."
+    )
+    attempts: int = Field(description="Tries that were begun.")
+    next_at: datetime | None
+    last_at: datetime | None
+    last_status: int | None = Field(description="The HTTP status that the last try was answered with.")
+    last_problem: str | None = Field(description="What kept the last try from being answered.")
+    created_at: datetime
+    delivered_at: datetime | None
+    repetition: str | None = Field(description="Where to POST to have it sent again; null until it has ended.")
+
+
+class DeliveryList(Shown):
+    """The callbacks of an inspection: one where `callback_url` was given, otherwise none."""
+
+    deliveries: list[Delivery]
+
+
+class CallbackSecret(Shown):
+    """The secret by which the caller's callbacks are signed (Standard Webhooks, HMAC-SHA256)."""
+
+    secret: str = Field(description="`whsec_` and 32 bytes in base64.")
 
 
 class ProfileSummary(Shown):
@@ -226,6 +222,9 @@ class LimitsInForce(Shown):
     rate: int = Field(description="Bytes a second of the slowest sender that is waited for.")
     grace: int = Field(description="Seconds that a sender may fall behind that rate.")
     uploads: int = Field(description="Files that may arrive at a time.")
+    idempotency_hours: int = Field(description="Hours for which an `Idempotency-Key` is remembered.")
+    callback_seconds: int = Field(description="Time for one try at a callback.")
+    callback_waits: list[int] = Field(description="Seconds before the second try at a callback, the third, and so on.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

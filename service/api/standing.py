@@ -16,6 +16,7 @@ from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
 from service.intake import MOST_UPLOADS
 from worker import version
+from worker.callbacks.sending import TRY_SECONDS
 from worker.queue import broker_answers
 
 __all__ = ["blueprint"]
@@ -80,6 +81,9 @@ def limits() -> Response:
             rate=found.least_rate,
             grace=found.grace_seconds,
             uploads=MOST_UPLOADS,
+            idempotency_hours=found.repeat_hours,
+            callback_seconds=int(TRY_SECONDS),
+            callback_waits=list(found.callback_waits),
             wait=MOST_SECONDS,
         )
     )

@@ -8,6 +8,7 @@ from flask import jsonify, make_response, redirect, render_template, request, ur
 from flask.typing import ResponseReturnValue
 
 from service.access import manages
+from service.callbacks import ring_if_called
 from service.house import store
 from service.pictured import ask_for_pictures
 from service.web.pages_field import BadPages, pages_of
@@ -57,6 +58,7 @@ def cancel(inspection_id: str) -> ResponseReturnValue:
     """Stop it; one that has ended stays as it is."""
     row = own_inspection(inspection_id)
     store().rows.cancel(row.id, owner())
+    ring_if_called(row.id)
     return redirect(url_for("web.inspection", inspection_id=row.id), 303)
 
 

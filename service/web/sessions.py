@@ -6,25 +6,18 @@ wrote it. Where the service is reached by https the cookie is ``Secure`` and bou
 
 from __future__ import annotations
 
-import os
-import secrets
-import tempfile
 from datetime import timedelta
 from pathlib import Path
 
 from flask import Flask, request
 from flask.sessions import SecureCookieSessionInterface
 
-from worker.settings import SettingsError
+from worker.house_key import house_key
 
-__all__ = ["SESSION_DAYS", "KeyedSessions", "session_key", "use_sessions"]
+__all__ = ["SESSION_DAYS", "KeyedSessions", "use_sessions"]
 
 SESSION_DAYS = 30
 """Days after which a browser is signed out."""
-
-KEY_SETTING = "PRESSWORTHY_SESSION_KEY"
-LEAST_KEY = 32
-"""Characters of a key that is given: fewer could be guessed."""
 
 
 class KeyedSessions(SecureCookieSessionInterface):
@@ -55,39 +48,7 @@ class KeyedSessions(SecureCookieSessionInterface):
 
 
 def use_sessions(app: Flask, data: Path) -> None:
-    """Give ``app`` its signed cookie, with the key of :func:`session_key`."""
-    app.secret_key = app.secret_key or session_key(data)
+    """Give ``app`` its signed cookie, with the key of :func:`worker.house_key.house_key`."""
+    app.secret_key = app.secret_key or house_key(data)
     app.permanent_session_lifetime = timedelta(days=SESSION_DAYS)
     app.session_interface = KeyedSessions()
-
-
-def session_key(data: Path) -> str:
-    """``PRESSWORTHY_SESSION_KEY``, which several web processes on several hosts share; or the data folder's own key.
-
-    The latter is made by whoever comes first, readable to the service alone. Raises :class:`SettingsError`.
-    """
-    given = os.environ.get(KEY_SETTING, "").strip()
-    if given:
-        if len(given) < LEAST_KEY:
-            raise SettingsError(f"{KEY_SETTING} is shorter than {LEAST_KEY} characters; take 64 random ones")
-        return given
-    place = data / "session.key"
-    if not place.exists():
-        _make_key(place)
-    return place.read_text(encoding="ascii").strip()
-
-
-def _make_key(place: Path) -> None:
-    """Whole or not at all, and never over a key that another process has just made."""
-    place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=place.parent, prefix="session.key-")
-    with os.fdopen(handle, "w", encoding="ascii") as file:
-        file.write(secrets.token_urlsafe(48))
-        file.flush()
-        os.fsync(handle)
-    try:
-        os.link(name, place)
-    except FileExistsError:
-        pass
-    finally:
-        Path(name).unlink()

@@ -60,6 +60,9 @@ def test_every_call_of_the_contract_is_there(document: dict[str, Any]) -> None:
         (f"{one}/proof.pdf", "GET"),
         (f"{one}/judgements", "POST"),
         (f"{one}/cancellation", "POST"),
+        (f"{one}/deliveries", "GET"),
+        (f"{one}/deliveries/{{delivery}}/repetition", "POST"),
+        ("/v1/callback-secret", "GET"),
         ("/v1/profiles", "GET"),
         ("/v1/profiles/{id}", "GET"),
         ("/v1/health", "GET"),
@@ -138,6 +141,8 @@ def test_what_is_answered_is_as_described(client: FlaskClient, store: Store, doc
         ("GET", f"{one}/measurements", f"{TO}/{row.id}/measurements"),
         ("GET", f"{one}/report", f"{TO}/{waits.id}/report"),
         ("POST", f"{one}/cancellation", f"{TO}/{waits.id}/cancellation"),
+        ("GET", f"{one}/deliveries", f"{TO}/{row.id}/deliveries"),
+        ("GET", "/v1/callback-secret", "/v1/callback-secret"),
         ("GET", "/v1/profiles", "/v1/profiles"),
         ("GET", "/v1/profiles/{id}", "/v1/profiles/ropewalk-offset"),
         ("GET", "/v1/profiles/{id}", "/v1/profiles/nobody"),
@@ -152,3 +157,10 @@ def test_what_is_answered_is_as_described(client: FlaskClient, store: Store, doc
     _check(document, (f"{one}/judgements", "POST"), judged)
     sent = client.post(f"{TO}?profile=common-paperback", data=books.book(), content_type="application/pdf")
     _check(document, (TO, "POST"), sent)
+    asked = {"profile": "common-paperback", "callback_url": "https://desk.tern-island.example/"}
+    called = client.post(TO, query_string=asked, data=books.book(), content_type="application/pdf").get_json()
+    client.post(f"{TO}/{called['id']}/cancellation")
+    deliveries = client.get(f"{TO}/{called['id']}/deliveries")
+    _check(document, (f"{one}/deliveries", "GET"), deliveries)
+    repeated = client.post(deliveries.get_json()["deliveries"][0]["repetition"])
+    _check(document, (f"{one}/deliveries/{{delivery}}/repetition", "POST"), repeated)

@@ -79,5 +79,9 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "rate": 8000,
         "grace": 30,
         "uploads": 16,
+        "idempotency_hours": 24,
+        "callback_seconds": 15,
+        # The example schedule of the Standard Webhooks specification, "Deliverability and reliability".
+        "callback_waits": [5, 5 * 60, 30 * 60, 2 * 3600, 5 * 3600, 10 * 3600, 14 * 3600, 20 * 3600, 24 * 3600],
         "wait": 30,
     }

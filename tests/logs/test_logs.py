@@ -9,6 +9,7 @@ import sys
 import threading
 from contextvars import copy_context
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -47,7 +48,8 @@ def test_a_line_names_the_request_it_belongs_to() -> None:
 
 
 def test_facts_stand_beside_the_message() -> None:
-    line = json.loads(_line("answered", **{TOLD: {"status": 200, "owner": None}}))
+    facts: dict[str, Any] = {TOLD: {"status": 200, "owner": None}}
+    line = json.loads(_line("answered", **facts))
     assert (line["status"], line["owner"], line["message"]) == (200, None, "answered")
 
 

@@ -43,12 +43,23 @@ An upload, durable before it is answered::
     revoke(name_or_id, member=None) -> bool                 raises Ambiguous
     all() -> list[Token] · any_active() -> bool
 
+``store.callbacks`` (:class:`Callbacks`): the calls that were asked for, and the tries at them::
+
+    of_inspection(id) -> Delivery | None · repeat(id) -> bool
+    claim(compose, most=...) -> Delivery | None · settle(delivery, ...)      for a worker
+
+``store.idempotency`` (:class:`IdempotencyKeys`): ``find(owner, key) -> IdempotencyKey | None`` · ``forget_expired()``.
+The rows of both are made beside an inspection's own: ``rows.create(new, beside=[asked_for(...), key_taken_by(...)])``.
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
-from worker.store.errors import Ambiguous, BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.callbacks import Callbacks, asked_for
+from worker.store.delivery import Delivery, DeliveryState
+from worker.store.errors import Ambiguous, BadCursor, BadKey, Clash, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, key_taken_by
 from worker.store.keys import (
     book_key,
     file_key,
@@ -90,8 +101,14 @@ __all__ = [
     "BadKey",
     "Bearer",
     "Bytes",
+    "Callbacks",
+    "Clash",
+    "Delivery",
+    "DeliveryState",
     "Failure",
     "Finished",
+    "IdempotencyKey",
+    "IdempotencyKeys",
     "Incoming",
     "Inspection",
     "Kept",
@@ -110,8 +127,10 @@ __all__ = [
     "Token",
     "Tokens",
     "TooLarge",
+    "asked_for",
     "book_key",
     "file_key",
+    "key_taken_by",
     "lines_key",
     "measurements_key",
     "new_inspection_id",

@@ -35,5 +35,9 @@ class Ambiguous(StoreError):
     """Several things have this name; the message says how to tell them apart."""
 
 
+class Clash(StoreError):
+    """A row cannot be made because one like it is there already; nothing was written."""
+
+
 class StoreDown(StoreError):
     """The database or the place of the bytes does not answer; the message says which and why."""

@@ -62,6 +62,11 @@ class Incoming:
         self._file.flush()
         return os.pread(self._file.fileno(), size, 0)
 
+    @property
+    def sha256(self) -> str:
+        """The SHA-256 of what has arrived so far, in hexadecimal."""
+        return self._hash.hexdigest()
+
     def keep(self, key: str) -> Kept:
         """Make it durable under ``key``: once this returns, a power cut does not lose it."""
         self._file.flush()

@@ -12,13 +12,16 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import CursorResult, and_, func, select, tuple_, update
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 from sqlalchemy.sql import ColumnElement
 
 from worker.settings import ATTEMPTS
+from worker.store.callbacks import forget, set_off
 from worker.store.cursor import cursor_after, place_of
 from worker.store.database import Database
-from worker.store.models import RUNNING, TERMINAL, UNFINISHED, Inspection, State, now
+from worker.store.errors import Clash
+from worker.store.models import RUNNING, TERMINAL, UNFINISHED, Base, Inspection, State, now
 
 MOST_ON_A_PAGE = 200
 
@@ -88,9 +91,12 @@ class Rows:
 
     # What the caller sees.
 
-    def create(self, new: NewInspection) -> Inspection:
-        """A new row, queued. Its bytes must be durable by now."""
-        return self._insert(self._row(new, "queued"))
+    def create(self, new: NewInspection, *, beside: Sequence[Base] = ()) -> Inspection:
+        """A new row, queued. Its bytes must be durable by now.
+
+        ``beside`` are rows that are made with it or not at all; raises :class:`Clash` where one is there already.
+        """
+        return self._insert(self._row(new, "queued"), beside)
 
     def create_done(self, new: NewInspection, finished: Finished) -> Inspection:
         """A new row that is done: kept measurements judged again. Its objects must be durable by now."""
@@ -143,13 +149,15 @@ class Rows:
     def cancel(self, inspection_id: str, owner: str | None = None) -> Inspection | None:
         """Stop it, queued or running, and return its row; a state that is final stays. None: no such inspection."""
         with self._database.write() as session:
-            _set(
+            ended = _set(
                 session,
                 and_(_named(inspection_id, owner), Inspection.state.in_(UNFINISHED)),
                 state="cancelled",
                 finished_at=now(),
                 lease_until=None,
             )
+            if ended:
+                set_off(session, inspection_id)
             return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
@@ -159,6 +167,8 @@ class Rows:
             if row is None:
                 return False
             session.delete(row)
+            session.flush()
+            forget(session, inspection_id)
             return True
 
     # What the worker does.
@@ -174,7 +184,7 @@ class Rows:
             if row is None or not _free(row):
                 return None
             if row.attempts >= ATTEMPTS:
-                _fail(row, WORN_OUT)
+                _fail(session, row, WORN_OUT)
                 return None
             row.state = "measuring"
             row.attempts += 1
@@ -200,6 +210,7 @@ class Rows:
             held = self._held(session, row)
             if held is not None:
                 _finish(held, finished)
+                set_off(session, held.id)
             return held is not None
 
     def fail(self, row: Inspection, failure: Failure) -> bool:
@@ -207,7 +218,7 @@ class Rows:
         with self._database.write() as session:
             held = self._held(session, row)
             if held is not None:
-                _fail(held, failure)
+                _fail(session, held, failure)
             return held is not None
 
     def give_back(self, row: Inspection, *, counts: bool) -> bool:
@@ -271,9 +282,14 @@ class Rows:
             expires_at=created + self._kept,
         )
 
-    def _insert(self, row: Inspection) -> Inspection:
-        with self._database.write() as session:
-            session.add(row)
+    def _insert(self, row: Inspection, beside: Sequence[Base] = ()) -> Inspection:
+        try:
+            with self._database.write() as session:
+                session.add_all((row, *beside))
+        except IntegrityError as error:
+            if not beside:
+                raise
+            raise Clash("a row that was to be made beside this one is there already") from error
         return row
 
     def _of_attempt(self, row: Inspection, values: dict[str, Any]) -> bool:
@@ -329,8 +345,9 @@ def _finish(row: Inspection, finished: Finished) -> None:
     row.lease_until = None
 
 
-def _fail(row: Inspection, failure: Failure) -> None:
+def _fail(session: Session, row: Inspection, failure: Failure) -> None:
     row.state = "failed"
     row.failure = {**asdict(failure), "attempt": row.attempts}
     row.finished_at = now()
     row.lease_until = None
+    set_off(session, row.id)

@@ -8,9 +8,11 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from worker.settings import Settings
+from worker.store.callbacks import Callbacks
 from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
+from worker.store.idempotency import IdempotencyKeys
 from worker.store.members import Members
 from worker.store.objects import Bytes
 from worker.store.overview import Overview
@@ -30,6 +32,8 @@ class Store:
         self.members = Members(database)
         self.tokens = Tokens(database)
         self.overview = Overview(database)
+        self.callbacks = Callbacks(database)
+        self.idempotency = IdempotencyKeys(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
