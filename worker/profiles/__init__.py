@@ -12,6 +12,7 @@ from worker.profiles.loader import (
 )
 from worker.profiles.models import Profile
 from worker.profiles.problems import Problem, ProfileError, UnknownProfile
+from worker.profiles.written import written_toml
 
 __all__ = [
     "Problem",
@@ -24,4 +25,5 @@ __all__ = [
     "parse_profile_json",
     "parse_profile_toml",
     "profile_toml",
+    "written_toml",
 ]

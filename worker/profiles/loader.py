@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import resources
@@ -21,6 +22,9 @@ from worker.units import show_size
 
 MOST_BYTES = 256 * 1024
 """A profile is a page or two of text; more than this is not a profile."""
+
+_MANY_PARTS = re.compile(r"""(?<![\w.-])(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}""")
+"""A dotted key of more parts than any profile has: the time that a TOML parser takes for one grows with their square."""
 
 _TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)$")
 
@@ -105,6 +109,8 @@ def _parse(
 
 
 def _toml_table(text: str, source: str) -> dict[str, Any]:
+    if (many := _MANY_PARTS.search(text)) is not None:
+        raise _error(source, "has a key of too many parts", text.count("\n", 0, many.start()) + 1)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -138,8 +144,7 @@ def _no_constant(name: str) -> NoReturn:
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     table = dict(pairs)
     if len(table) < len(pairs):
-        keys = [key for key, _ in pairs]
-        double = next(key for key in keys if keys.count(key) > 1)
+        (double, _), *_ = Counter(key for key, _ in pairs).most_common(1)
         raise ValueError(f'key "{double}" stands twice')
     return table
 

@@ -36,12 +36,18 @@ An upload, durable before it is answered::
     make(name) -> (Token, secret)       raises NameTaken; the secret is shown once
     all() -> list[Token] · revoke(name_or_id) -> bool · find(secret) -> Token | None · any_active() -> bool
 
+``store.profiles`` (:class:`Profiles`), what members keep beside the built-in ones::
+
+    known_to(owner, circle) -> list[KeptProfile] · get(id, owner, circle) · own(id, owner) -> KeptProfile | None
+    put(new, most=, agreed=) -> (KeptProfile, made) · delete(id, owner, agreed=) -> bool · delete_all(owner) -> int
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
 from worker.store.errors import BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.kept_profiles import KeptProfile, Shared
 from worker.store.keys import (
     book_key,
     file_key,
@@ -56,6 +62,7 @@ from worker.store.keys import (
 )
 from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_inspection_id
 from worker.store.objects import Bytes, Incoming, Kept
+from worker.store.profiles import NewProfile, Profiles, ProfileTaken, TooManyProfiles
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
 from worker.store.store import Store, open_store
 from worker.store.tokens import Tokens
@@ -71,11 +78,16 @@ __all__ = [
     "Incoming",
     "Inspection",
     "Kept",
+    "KeptProfile",
     "Missing",
     "NameTaken",
     "NewInspection",
+    "NewProfile",
     "Page",
+    "ProfileTaken",
+    "Profiles",
     "Rows",
+    "Shared",
     "State",
     "Store",
     "StoreDown",
@@ -83,6 +95,7 @@ __all__ = [
     "Token",
     "Tokens",
     "TooLarge",
+    "TooManyProfiles",
     "book_key",
     "file_key",
     "lines_key",

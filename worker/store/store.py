@@ -12,6 +12,7 @@ from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
 from worker.store.objects import Bytes
+from worker.store.profiles import Profiles
 from worker.store.rows import Rows
 from worker.store.tokens import Tokens
 
@@ -26,6 +27,7 @@ class Store:
         self._database = database
         self.rows = rows
         self.tokens = Tokens(database)
+        self.profiles = Profiles(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
