@@ -10,6 +10,7 @@ from service.api import register_api
 from service.api.description import describing_app
 from service.bodies import take_the_rest
 from service.house import furnish
+from service.rates import count_requests
 from service.repeats import refuse_repeated_parameters
 from service.web import blueprint as web_pages
 from worker import queue
@@ -35,6 +36,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     app = describing_app(__name__)
     furnish(app, settings, open_store(settings))
     app.before_request(guard_host)
+    count_requests(app)
     app.before_request(refuse_repeated_parameters)
     app.after_request(_finish)
     errors.register(app)

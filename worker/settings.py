@@ -12,6 +12,8 @@
 ``PRESSWORTHY_MAX_MEMORY``       memory to measure a file, in bytes                             1500000000
 ``PRESSWORTHY_LEAST_RATE``       bytes a second of the slowest sender that is waited for        8000
 ``PRESSWORTHY_GRACE_SECONDS``    seconds that a sender may fall behind that                     30
+``PRESSWORTHY_MAX_PROFILES``     printer profiles that one caller may keep                      100
+``PRESSWORTHY_MAX_REQUESTS``     requests of one caller that are answered in a minute           1200
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
 ``PRESSWORTHY_LOG_LEVEL``        ``DEBUG``, ``INFO``, ``WARNING`` or ``ERROR``                  INFO (serve: WARNING)
@@ -63,6 +65,10 @@ class Settings:
     """Bytes a second of the slowest sender that is waited for: 64 kbit/s, the slowest line still in use."""
     grace_seconds: int = 30
     """How far a sender may fall behind that rate."""
+    most_profiles: int = 100
+    """Own printer profiles of one caller."""
+    most_requests: int = 1_200
+    """Requests of one caller that are answered in a minute."""
     log_level: str = "INFO"
     asks_for_token: bool = True
     """False only where ``pressworthy serve`` listens to this machine alone."""
@@ -85,6 +91,8 @@ class Settings:
             lease_seconds=whole_number(given, "PRESSWORTHY_LEASE_SECONDS", cls.lease_seconds),
             least_rate=whole_number(given, "PRESSWORTHY_LEAST_RATE", cls.least_rate),
             grace_seconds=whole_number(given, "PRESSWORTHY_GRACE_SECONDS", cls.grace_seconds),
+            most_profiles=whole_number(given, "PRESSWORTHY_MAX_PROFILES", cls.most_profiles),
+            most_requests=whole_number(given, "PRESSWORTHY_MAX_REQUESTS", cls.most_requests),
             log_level=_log_level(given),
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+import tomllib
 from datetime import UTC, datetime
 from typing import Any
 
-from service.api.resources import Failure, Inspection, InspectionLinks, InspectionList, Progress
+from pydantic import BaseModel
+
+from service.api.resources import (
+    Failure,
+    Inspection,
+    InspectionLinks,
+    InspectionList,
+    ProfileList,
+    ProfileSummary,
+    Progress,
+)
 from worker.judge.models import Verdict
 from worker.measure.models import File
 
-__all__ = ["DONE", "FAILED", "LISTED", "QUEUED"]
+__all__ = ["DONE", "FAILED", "LISTED", "PROFILE", "PROFILES", "PROFILE_TOML", "QUEUED", "SUMMARY"]
 
 _ID = "ins_4tq7mzk2v5xj6h3ckw2y7b4d5e"
 _HERE = f"/v1/inspections/{_ID}"
@@ -78,8 +89,36 @@ _FAILED = _QUEUED.model_copy(
     }
 )
 
+_SUMMARY = ProfileSummary(
+    id="mole-press",
+    name="Mole Press, black and white",
+    revision="2026-11",
+    unit="in",
+    note="An invented printer.",
+    source="own",
+    shared="circle",
+    link="/v1/profiles/mole-press",
+)
+_TOML = """\
+id = "mole-press"
+name = "Mole Press, black and white"
+revision = "2026-11"
+unit = "in"
+note = "An invented printer."
 
-def _shown(summary: str, body: Inspection | InspectionList) -> dict[str, Any]:
+[interior]
+trims = [{ name = "Trade", width = "6 in", height = "9 in" }]
+page_count = { least = 40, most = 840, multiple = 2 }
+
+[interior.margins]
+outside = "0.3 in"
+head = "0.3 in"
+foot = "0.3 in"
+inside = [{ pages = 160, least = "0.45 in" }, { least = "0.9 in" }]
+"""
+
+
+def _shown(summary: str, body: BaseModel) -> dict[str, Any]:
     return {"summary": summary, "value": body.model_dump(mode="json")}
 
 
@@ -87,3 +126,7 @@ QUEUED = {"queued": _shown("It waits", _QUEUED)}
 DONE = {"done": _shown("It has its report", _DONE)}
 FAILED = {"failed": _shown("There is no report", _FAILED)}
 LISTED = {"listed": _shown("The only one", InspectionList(inspections=[_DONE], next=None))}
+SUMMARY = {"kept": _shown("One of your own", _SUMMARY)}
+PROFILES = {"listed": _shown("The only one", ProfileList(profiles=[_SUMMARY]))}
+PROFILE_TOML = {"small": {"summary": "A small profile", "value": _TOML}}
+PROFILE = {"small": {"summary": "A small profile", "value": tomllib.loads(_TOML)}}

@@ -12,11 +12,11 @@ from pydantic import ValidationError
 from service import problems
 from service.access import guard_api, own_inspection, owner
 from service.api import resources, shown
-from service.api.described import BEARER, answers, body, given
-from service.api.done import UNFINISHED, done_inspection
+from service.api.described import BEARER, TAG, answers, body, given
+from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
 from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
-from service.api.shown import JSON, address_of, answer
+from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.waiting import Waited, apply_preference
 from service.errors import invalid
 from service.house import settings, store
@@ -46,6 +46,7 @@ UPLOAD = body(
     },
 )
 APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
+AGAIN = {"Retry-After": "Seconds until it is worth asking again; only while it has not ended."}
 PLACE = {"Location": "Where the inspection is found."}
 
 
@@ -63,7 +64,10 @@ PLACE = {"Location": "Where the inspection is found."}
                 examples=DONE | FAILED,
             ),
             202: given(
-                "The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE, examples=QUEUED
+                "The file is kept and its turn will come",
+                (JSON, resources.Inspection),
+                headers=PLACE | APPLIED | AGAIN,
+                examples=QUEUED,
             ),
         },
         *UNFINISHED,
@@ -91,7 +95,7 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
     compared.
     """
     if query.profile is not None:  # known before the file has come
-        profile_named(query.profile)
+        profile_named(query.profile, owner())
     if query.against is not None:
         done_inspection(query.against)
     brought: dict[str, str] = {}
@@ -111,11 +115,12 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
             200: given(
                 "A part of the list",
                 (JSON, resources.InspectionList),
-                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."},
+                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."} | TAG,
                 examples=LISTED,
             )
         },
         problems.INVALID,
+        cached=True,
     ),
 )
 def listed(query: ListQuery) -> Response:
@@ -125,7 +130,7 @@ def listed(query: ListQuery) -> Response:
     links = [f'<{_address_of_list(query, None)}>; rel="first"']
     links += [f'<{following}>; rel="next"'] if following else []
     rows = [shown.inspection(row, store().rows.position(row)) for row in page.items]
-    return answer(resources.InspectionList(inspections=rows, next=following), Link=", ".join(links))
+    return cacheable(answer(resources.InspectionList(inspections=rows, next=following), Link=", ".join(links)))
 
 
 @blueprint.get(
@@ -133,8 +138,16 @@ def listed(query: ListQuery) -> Response:
     operation_id="getInspection",
     security=BEARER,
     responses=answers(
-        {200: given("How it stands", (JSON, resources.Inspection), headers=APPLIED, examples=QUEUED | DONE | FAILED)},
+        {
+            200: given(
+                "How it stands",
+                (JSON, resources.Inspection),
+                headers=APPLIED | TAG | AGAIN,
+                examples=QUEUED | DONE | FAILED,
+            )
+        },
         problems.NO_SUCH_INSPECTION,
+        cached=True,
     ),
 )
 def one(header: PreferHeader, path: InspectionPath) -> Response:
@@ -143,7 +156,7 @@ def one(header: PreferHeader, path: InspectionPath) -> Response:
     With `Prefer: wait=N` it is answered once the inspection has ended, or after N seconds.
     """
     waited = Waited(own_inspection(path.id), header.prefer)
-    return apply_preference(_answer(waited.row), waited)
+    return cacheable(apply_preference(_answer(waited.row), waited))
 
 
 @blueprint.post(
@@ -198,7 +211,7 @@ def _wish(query: UploadQuery, brought: dict[str, str]) -> Wish:
     except ValidationError as error:
         raise invalid(error) from None
     against = done_inspection(fields.against).id if fields.against is not None else None
-    return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name, against)
+    return Wish(profile_named(fields.profile, owner()), fields.title, fields.pages, fields.name, against)
 
 
 def _page(query: ListQuery) -> Page:
@@ -224,4 +237,6 @@ def _address_of_list(query: ListQuery, after: str | None) -> str:
 
 
 def _answer(row: Inspection, status: int = 200, **headers: str) -> Response:
-    return answer(shown.inspection(row, store().rows.position(row)), status, **headers)
+    """A row as it stands; one that has not ended says when to ask again."""
+    wait = {} if row.finished else {"Retry_After": RETRY_SECONDS}
+    return answer(shown.inspection(row, store().rows.position(row)), status, **wait, **headers)

@@ -10,7 +10,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from worker.judge.models import Verdict
 from worker.measure.models import File
 from worker.report.models import Report
-from worker.store import State
+from worker.store import Shared, State
 
 MOST_PAGES = 99_999
 LONGEST_TITLE = 300
@@ -92,6 +92,25 @@ class PreferHeader(BaseModel):
         alias="Prefer",
         description="`wait=N` (RFC 7240): answer once the inspection has ended, or after N seconds.",
     )
+
+
+class SharedQuery(Given):
+    """With whom an own profile is shared."""
+
+    shared: Shared | None = Field(
+        None,
+        description="`circle`: every member of your circle can judge by it; `private`: you alone. "
+        "Left out, it stays as it is; a new one is private.",
+    )
+
+
+class PutHeader(BaseModel):
+    """On what a profile may be put or deleted (RFC 9110, section 13.1)."""
+
+    if_match: str | None = Field(
+        None, alias="If-Match", description="The `ETag` of what is to be replaced; `*`: whatever is there."
+    )
+    if_none_match: str | None = Field(None, alias="If-None-Match", description="`*`: only where there is none yet.")
 
 
 class InspectionPath(BaseModel):
@@ -190,6 +209,10 @@ class ProfileSummary(Shown):
     revision: str
     unit: Literal["in", "mm", "pt"]
     note: str | None
+    source: Literal["built-in", "own", "circle"] = Field(
+        description="`own`: yours to change; `circle`: another member shares it with your circle."
+    )
+    shared: Shared | None = Field(description="With whom it is shared; null for a built-in one.")
     link: str
 
 
@@ -226,6 +249,9 @@ class LimitsInForce(Shown):
     rate: int = Field(description="Bytes a second of the slowest sender that is waited for.")
     grace: int = Field(description="Seconds that a sender may fall behind that rate.")
     uploads: int = Field(description="Files that may arrive at a time.")
+    requests: int = Field(description="Requests of one caller that are answered in a minute.")
+    profiles: int = Field(description="Printer profiles of your own that you may keep.")
+    profile_bytes: int = Field(description="Size of one of them.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

@@ -15,6 +15,7 @@ from service.api.shown import JSON, answer
 from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
 from service.intake import MOST_UPLOADS
+from service.own_profiles import MOST_BYTES as MOST_PROFILE_BYTES
 from worker import version
 from worker.queue import broker_answers
 
@@ -80,6 +81,9 @@ def limits() -> Response:
             rate=found.least_rate,
             grace=found.grace_seconds,
             uploads=MOST_UPLOADS,
+            requests=found.most_requests,
+            profiles=found.most_profiles,
+            profile_bytes=MOST_PROFILE_BYTES,
             wait=MOST_SECONDS,
         )
     )

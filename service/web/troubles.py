@@ -86,7 +86,7 @@ BY_STATUS = {
         "It belongs to a form: go back to the page with the form and send it there.",
     ),
     413: ("That is more than this form takes", "Go back, and send less."),
-    429: ("Too many tries", "Wait a minute, then try again."),
+    429: ("More requests than are answered in a minute", "Wait a minute, then try again."),
 }
 
 

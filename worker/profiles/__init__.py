@@ -5,6 +5,7 @@ from __future__ import annotations
 from worker.profiles.describe import describe
 from worker.profiles.loader import (
     builtin_profiles,
+    line_of_key,
     load_profile,
     parse_profile_json,
     parse_profile_toml,
@@ -21,6 +22,7 @@ __all__ = [
     "UnknownProfile",
     "builtin_profiles",
     "describe",
+    "line_of_key",
     "load_profile",
     "parse_profile_json",
     "parse_profile_toml",

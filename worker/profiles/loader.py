@@ -15,7 +15,7 @@ from typing import Any, NoReturn
 
 from pydantic import ValidationError
 
-from worker.profiles.lines import Lines, json_lines, toml_lines
+from worker.profiles.lines import Lines, json_lines, line_of, toml_lines
 from worker.profiles.models import Profile
 from worker.profiles.problems import Problem, ProfileError, UnknownProfile, problems_in
 from worker.units import show_size
@@ -24,7 +24,7 @@ MOST_BYTES = 256 * 1024
 """A profile is a page or two of text; more than this is not a profile."""
 
 _MANY_PARTS = re.compile(r"""(?<![\w.-])(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}""")
-"""A dotted key of more parts than any profile has: the time that a TOML parser takes for one grows with their square."""
+"""A dotted key of more parts than any profile has: the time that it takes a parser grows with their square."""
 
 _TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)$")
 
@@ -67,6 +67,11 @@ def profile_toml(profile_id: str) -> str:
     if not re.fullmatch(r"[a-z0-9-]+", profile_id) or not file.is_file():
         raise UnknownProfile(profile_id, tuple(builtin_profiles()))
     return str(file.read_text(encoding="utf-8"))
+
+
+def line_of_key(key: str, text: str, *, is_json: bool) -> int | None:
+    """Where a key of the outermost table stands in a text that reads well; lines count from 1."""
+    return line_of((key,), json_lines(text) if is_json else toml_lines(text))
 
 
 def _builtin() -> Any:

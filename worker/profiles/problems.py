@@ -14,7 +14,6 @@ from worker.profiles.lines import Lines, Path, line_of
 from worker.profiles.models import Profile
 from worker.profiles.nearest import nearest
 
-
 MOST_PROBLEMS = 50
 """So many are told: whoever has more has another kind of file."""
 
