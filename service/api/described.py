@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from service import problems
 from service.problems import MEDIA_TYPE, Kind
 
-__all__ = ["BEARER", "IF_NONE_MATCH", "PROBLEM_SCHEMA", "TAG", "answers", "body", "given"]
+__all__ = ["BEARER", "IF_NONE_MATCH", "PROBLEM_SCHEMA", "TAG", "answers", "body", "given", "not_null"]
 
 BEARER: list[dict[str, list[str]]] = [{"accessToken": []}, {}]
 """A token; none where the service listens to its own machine alone."""
@@ -88,6 +88,15 @@ def given(
 def body(description: str, **media: Any) -> dict[str, Any]:
     """A request's body."""
     return {"description": description, "required": True, "content": media}
+
+
+def not_null(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a parameter or a form's field: one is sent or left out, and is never null."""
+    kinds = [kind for kind in schema.get("anyOf", []) if kind != {"type": "null"}]
+    if len(kinds) != 1 or len(kinds) == len(schema["anyOf"]):
+        return schema
+    told = {name: value for name, value in schema.items() if name not in {"anyOf", "default"}}
+    return told | dict(kinds[0])
 
 
 def _schema(of: Any) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.json_schema import models_json_schema
 
 from service.api import resources
-from service.api.described import IF_NONE_MATCH
+from service.api.described import IF_NONE_MATCH, not_null
 from service.errors import invalid
 from worker import version
 from worker.measure.models import Measurements
@@ -88,19 +88,10 @@ def describe(app: OpenAPI) -> dict[str, Any]:
             operation["description"] = operation["description"].replace("<br/>", "\n").strip()
         parameters = operation.setdefault("parameters", [])
         for parameter in parameters:
-            parameter["schema"] = _not_null(parameter["schema"])
+            parameter["schema"] = not_null(parameter["schema"])
         if UNCHANGED in operation["responses"] and IF_NONE_MATCH not in parameters:
             parameters.append(IF_NONE_MATCH)
     return document
-
-
-def _not_null(schema: dict[str, Any]) -> dict[str, Any]:
-    """The schema of a parameter: one is sent or left out, and is never null."""
-    kinds = [kind for kind in schema.get("anyOf", []) if kind != {"type": "null"}]
-    if len(kinds) != 1 or len(kinds) == len(schema["anyOf"]):
-        return schema
-    told = {name: value for name, value in schema.items() if name not in {"anyOf", "default"}}
-    return told | dict(kinds[0])
 
 
 def _document(app: OpenAPI) -> Response:

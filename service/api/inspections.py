@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from service import problems
 from service.access import guard_api, own_inspection, owner
 from service.api import resources, shown
-from service.api.described import BEARER, TAG, answers, body, given
+from service.api.described import BEARER, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
 from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadQuery
@@ -35,7 +35,7 @@ FORM_SCHEMA = {
     "additionalProperties": False,
     "properties": {
         "file": {"type": "string", "format": "binary", "description": "The book's interior."},
-        **UploadFields.model_json_schema()["properties"],
+        **{name: not_null(schema) for name, schema in UploadFields.model_json_schema()["properties"].items()},
     },
 }
 UPLOAD = body(
