@@ -26,7 +26,7 @@ from worker.store.profiles import Agreed
 
 __all__ = ["MOST_BYTES", "Sent", "flaws_of", "keep_profile", "let_go", "read_profile", "refuse_others", "sentence"]
 
-MOST_BYTES = 32 * 1024
+MOST_BYTES = 32_000
 """A profile is a page or two of text."""
 
 SOURCE = "profile"

@@ -49,7 +49,7 @@ class Answer:
     """What may be answered: a status, its words, the media types, the type, the problems that it may be."""
 
     status: str
-    told: str
+    told: Markup
     media: tuple[str, ...]
     kind: Markup
     headers: tuple[str, ...]
@@ -63,7 +63,7 @@ class Call:
     id: str
     method: str
     path: str
-    summary: str
+    summary: Markup
     paragraphs: tuple[Markup, ...]
     open_to_all: bool
     fields: tuple[Field, ...]
@@ -121,7 +121,7 @@ def _call(path: str, method: str, operation: Mapping[str, Any]) -> Call:
         id=operation["operationId"],
         method=method,
         path=path,
-        summary=operation["summary"],
+        summary=told(operation["summary"]),
         paragraphs=_paragraphs(operation.get("description", "")),
         open_to_all=not operation.get("security"),
         fields=tuple(_parameter(given) for given in operation.get("parameters", [])) + tuple(_form_fields(content)),
@@ -153,11 +153,11 @@ def _examples(content: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def _answer(status: str, given: Mapping[str, Any]) -> Answer:
     content = given.get("content", {})
-    first = next(iter(content.values()), {})
+    first: Mapping[str, Any] = next(iter(content.values()), {})
     shown = content.get(MEDIA_TYPE, {}).get("examples", {})
     return Answer(
         status=status,
-        told=given.get("description", ""),
+        told=told(given.get("description", "")),
         media=tuple(content),
         kind=Markup("") if MEDIA_TYPE in content else _kind(first.get("schema", {})),
         headers=tuple(given.get("headers", {})),

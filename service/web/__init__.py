@@ -6,7 +6,17 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, reading, shelf, sign_in
+from service.web import choose, inspection, own_printers, reading, shelf, sign_in
 from service.web.room import POLICY, blueprint, page_of_trouble
 
-__all__ = ["POLICY", "blueprint", "choose", "inspection", "page_of_trouble", "reading", "shelf", "sign_in"]
+__all__ = [
+    "POLICY",
+    "blueprint",
+    "choose",
+    "inspection",
+    "own_printers",
+    "page_of_trouble",
+    "reading",
+    "shelf",
+    "sign_in",
+]

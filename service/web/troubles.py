@@ -14,13 +14,17 @@ from service.proofs import NoProof
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
-__all__ = ["NoInspection", "NoPage", "NoPicture", "SignedOut", "Trouble", "trouble_of"]
+__all__ = ["NoInspection", "NoPage", "NoPicture", "NoPrinter", "SignedOut", "Trouble", "trouble_of"]
 
 log = logging.getLogger(__name__)
 
 
 class NoInspection(Exception):
     """No inspection of this visitor has that id."""
+
+
+class NoPrinter(Exception):
+    """No printer of this visitor has that id, or it is not the visitor's to change."""
 
 
 class SignedOut(Exception):
@@ -54,6 +58,12 @@ NO_INSPECTION = Trouble(
     404,
     "There is no such inspection",
     "It may have been deleted, its days may be over, or the address is not whole. Your list shows those that you have.",
+)
+NO_PRINTER = Trouble(
+    404,
+    "There is no such printer",
+    "Its profile may have been deleted or is no longer shared, or the address is not whole. The list of printers shows "
+    "those that you have.",
 )
 FORGED = Trouble(
     403,
@@ -95,6 +105,8 @@ def trouble_of(error: Exception) -> Trouble:
     match error:
         case NoInspection():
             trouble = NO_INSPECTION
+        case NoPrinter():
+            trouble = NO_PRINTER
         case NoPicture():
             trouble = _no_picture(error)
         case NoProof():

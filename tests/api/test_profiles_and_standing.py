@@ -73,7 +73,7 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "rate": 8000,
         "requests": 1200,
         "profiles": 100,
-        "profile_bytes": 32768,
+        "profile_bytes": 32_000,
         "grace": 30,
         "uploads": 16,
         "wait": 30,

@@ -33,7 +33,7 @@ def test_every_call_stands_in_it(visit: Visit, page: Page) -> None:
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
             assert f"{method.upper()} {path}" in text
-            assert operation["summary"] in text
+            assert operation["summary"].replace("`", "") in text
             assert operation["operationId"] in ids
             for parameter in operation.get("parameters", []):
                 assert parameter["name"] in text
@@ -66,9 +66,9 @@ def test_it_needs_nothing_but_its_style(visit: Visit, page: Page) -> None:
 def test_it_is_open_to_all_and_every_page_leads_to_it(visit: Visit, guarded_app: Flask) -> None:
     stranger = Visit(guarded_app.test_client())
     assert stranger.get("/reference").status == 200
-    for address in ("/", "/inspections", "/sign-in", "/nothing", "/problems/fault", "/reference"):
-        assert "/reference" in Visit(guarded_app.test_client()).get("/sign-in").links()
-        assert "/reference" in visit.get(address, Accept=HTML).links() or address == "/sign-in"
+    assert "/reference" in stranger.get("/sign-in").links()
+    for address in ("/", "/inspections", "/nothing", "/problems/fault", "/reference"):
+        assert "/reference" in visit.get(address, Accept=HTML).links()
 
 
 @pytest.mark.parametrize("slug", sorted(KINDS))
