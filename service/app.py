@@ -11,6 +11,7 @@ from service.api.description import describing_app
 from service.bodies import take_the_rest
 from service.house import furnish
 from service.observed import observe_requests
+from service.rates import count_requests
 from service.repeats import refuse_repeated_parameters
 from service.web import blueprint as web_pages
 from worker import queue
@@ -37,6 +38,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     furnish(app, settings, open_store(settings))
     observe_requests(app)
     app.before_request(guard_host)
+    count_requests(app)
     app.before_request(refuse_repeated_parameters)
     app.after_request(_finish)
     errors.register(app)

@@ -22,6 +22,7 @@ from flask import Request
 
 from service.bodies import pieces
 from service.forms import FormWithFile
+from service.known_profiles import known_profile, known_profiles
 from service.problems import (
     BUSY,
     EMPTY_FILE,
@@ -36,7 +37,7 @@ from service.problems import (
 from worker import queue
 from worker.limits import show_bytes
 from worker.logs import request_id
-from worker.profiles import Profile, UnknownProfile, builtin_profiles
+from worker.profiles import Profile, UnknownProfile
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 from worker.store.models import Base
 
@@ -136,14 +137,15 @@ def admit(
     return row
 
 
-def profile_named(profile_id: str) -> Profile:
-    """The printer profile of that id. Raises :class:`Problem`, which lists those that exist."""
-    known = builtin_profiles()
-    if profile_id not in known:
-        said = str(UnknownProfile(profile_id, tuple(known)))
+def profile_named(profile_id: str, owner: str) -> Profile:
+    """The printer profile that this owner knows under that id. Raises :class:`Problem`, which lists all there are."""
+    found = known_profile(profile_id, owner)
+    if found is None:
+        known = tuple(known_profiles(owner))
+        said = str(UnknownProfile(profile_id, known))
         detail = f"{said[:1].upper()}{said[1:]}. Choose one of these."
         raise Problem(UNKNOWN_PROFILE, detail, known=list(known))
-    return known[profile_id]
+    return found.profile
 
 
 def tidy_text(text: str) -> str:

@@ -119,6 +119,19 @@ NO_SUCH_PAGE = Kind(
 NO_SUCH_PROFILE = Kind(
     "no-such-profile", 404, "There is no such printer profile", "GET /v1/profiles lists those that exist."
 )
+PROFILE_BUILT_IN = Kind(
+    "profile-built-in",
+    403,
+    "A built-in printer profile cannot be changed",
+    "GET it as application/toml, give it an id of your own, and PUT that.",
+)
+PROFILE_OF_ANOTHER = Kind(
+    "profile-of-another",
+    403,
+    "The printer profile is another member's",
+    "It is shared with your circle to judge by, not to change. GET it as application/toml, give it an id of your own, "
+    "and PUT that.",
+)
 CANNOT_BE_DRAWN = Kind(
     "page-cannot-be-drawn",
     404,
@@ -173,6 +186,25 @@ KEY_SPENT = Kind(
     "The inspection that this key made is deleted",
     "A key makes one inspection, also where that is gone. Send a new key to inspect the file again.",
 )
+PROFILE_ID_TAKEN = Kind(
+    "profile-id-taken",
+    409,
+    "Another member shares a profile of this id with your circle",
+    "Within a circle an id is shared once. Give yours another id, or keep it private.",
+)
+TOO_MANY_PROFILES = Kind(
+    "too-many-profiles",
+    409,
+    "As many printer profiles are kept as one may keep",
+    "DELETE one that is no longer used. Reports keep the profile that they were judged by.",
+)
+CHANGED_MEANWHILE = Kind(
+    "changed-meanwhile",
+    412,
+    "It is not, or no longer, as the request takes it to be",
+    "GET it again, see what has changed, and send the request with its new `ETag` in `If-Match`. "
+    "`If-None-Match: *` is for what does not exist yet.",
+)
 TOO_LARGE = Kind(
     "too-large", 413, "That is more than this service takes", "GET /v1/limits says every limit that is in force."
 )
@@ -203,12 +235,31 @@ CALLBACK_REFUSED = Kind(
 UNKNOWN_PROFILE = Kind(
     "unknown-profile", 422, "There is no such printer profile", "Choose one of `known`; GET /v1/profiles shows each."
 )
+PROFILE_NOT_SOUND = Kind(
+    "profile-not-sound",
+    422,
+    "The printer profile has to be changed",
+    "`errors` names each key, the line that it stands on, and what it takes.",
+)
 EMPTY_FILE = Kind("empty-file", 422, "The file is empty", "Export the book as a PDF again, and upload that.")
 TOO_SLOW = Kind(
     "too-slow",
     408,
     "The request came too slowly",
     "Send it again, over a steadier connection. GET /v1/limits says the slowest rate that is waited for.",
+)
+CONDITION_NEEDED = Kind(
+    "condition-needed",
+    428,
+    "What is to be replaced has to be named by its ETag",
+    "GET it, and send its `ETag` in `If-Match`, so that no change is lost unseen; `*` replaces whatever is there.",
+)
+TOO_MANY_REQUESTS = Kind(
+    "too-many-requests",
+    429,
+    "More requests than are answered in a minute",
+    "Wait the seconds of `Retry-After`, then go on. GET /v1/limits says how many there may be; `Prefer: wait=30` waits "
+    "for an inspection with one request.",
 )
 BUSY = Kind(
     "busy",

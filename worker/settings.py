@@ -12,6 +12,8 @@
 ``PRESSWORTHY_MAX_MEMORY``       memory to measure a file, in bytes                             1500000000
 ``PRESSWORTHY_LEAST_RATE``       bytes a second of the slowest sender that is waited for        8000
 ``PRESSWORTHY_GRACE_SECONDS``    seconds that a sender may fall behind that                     30
+``PRESSWORTHY_MAX_PROFILES``     printer profiles that one caller may keep                      100
+``PRESSWORTHY_MAX_REQUESTS``     requests of one caller that are answered in a minute           1200
 ``PRESSWORTHY_WORKERS``          inspections that one worker runs side by side                  2
 ``PRESSWORTHY_LEASE_SECONDS``    silence of a worker after which another takes over             30
 ``PRESSWORTHY_REPEAT_HOURS``     hours for which an ``Idempotency-Key`` is remembered           24
@@ -84,6 +86,10 @@ class Settings:
     repeat_hours: int = 24
     callback_hosts: Allowed = field(default_factory=Allowed)
     callback_waits: tuple[int, ...] = WAITS
+    most_profiles: int = 100
+    """Own printer profiles of one caller."""
+    most_requests: int = 1_200
+    """Requests of one caller that are answered in a minute."""
     log_level: str = "INFO"
     log_format: str = "text"
     metrics_port: int | None = None
@@ -117,6 +123,8 @@ class Settings:
             repeat_hours=whole_number(given, "PRESSWORTHY_REPEAT_HOURS", cls.repeat_hours),
             callback_hosts=Allowed.of("PRESSWORTHY_CALLBACK_HOSTS", given.get("PRESSWORTHY_CALLBACK_HOSTS", "")),
             callback_waits=_waits(given),
+            most_profiles=whole_number(given, "PRESSWORTHY_MAX_PROFILES", cls.most_profiles),
+            most_requests=whole_number(given, "PRESSWORTHY_MAX_REQUESTS", cls.most_requests),
             asks_for_token=given.get("PRESSWORTHY_ASKS_FOR_TOKEN") != "no",
             limits=Limits.from_environment(given),
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask_openapi.openapi import OpenAPI
 
-from service.api import deliveries, inspections, problem_kinds, profiles, results, standing
+from service.api import deliveries, inspections, problem_kinds, profiles, reference, results, standing
 
 __all__ = ["register_api"]
 
@@ -13,3 +13,4 @@ def register_api(app: OpenAPI) -> None:
     """Put every address of the API into ``app``."""
     for module in (inspections, results, deliveries, profiles, standing, problem_kinds):
         app.register_api(module.blueprint)
+    app.register_blueprint(reference.blueprint)

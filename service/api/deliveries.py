@@ -6,7 +6,7 @@ from flask import Response
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
-from service.access import guard_api, own_inspection
+from service.access import guard_api, manages, own_inspection
 from service.api import resources
 from service.api.described import BEARER, answers, given
 from service.api.examples import DELIVERED, SECRET
@@ -83,6 +83,7 @@ def repeat(path: DeliveryPath) -> Response:
     security=BEARER,
     responses=answers({200: given("The secret", (JSON, resources.CallbackSecret), examples=SECRET)}),
 )
+@manages
 def secret() -> Response:
     """The secret by which your callbacks are signed
 

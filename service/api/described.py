@@ -11,26 +11,57 @@ from pydantic import BaseModel
 from service import problems
 from service.problems import MEDIA_TYPE, Kind
 
-__all__ = ["BEARER", "PROBLEM_SCHEMA", "answers", "body", "given"]
+__all__ = ["BEARER", "IF_NONE_MATCH", "PROBLEM_SCHEMA", "TAG", "answers", "body", "given", "not_null"]
 
 BEARER: list[dict[str, list[str]]] = [{"accessToken": []}, {}]
 """A token; none where the service listens to its own machine alone."""
 
 PROBLEM_SCHEMA = {"$ref": "#/components/schemas/ProblemDetails"}
 
-EVERYWHERE = (problems.INVALID, problems.FAULT, problems.STORE_AWAY, problems.FOREIGN_HOST)
+WAIT = ("Retry-After", "Seconds to wait; left out where asking again changes nothing.")
+HEADERS_OF: Mapping[int, tuple[str, str]] = {
+    401: ("WWW-Authenticate", "How to authenticate (RFC 6750)."),
+    405: ("Allow", "The methods that the address takes."),
+    409: WAIT,
+    415: ("Accept", "The media types that are taken."),
+    429: WAIT,
+    503: WAIT,
+}
+
+TAG = {"ETag": "A validator; each form of one thing has its own."}
+IF_NONE_MATCH: dict[str, Any] = {
+    "name": "If-None-Match",
+    "in": "header",
+    "description": "The `ETag` of what you have: 304 where it still holds (RFC 9110, section 13.1.2).",
+    "schema": {"type": "string"},
+}
+UNCHANGED: dict[str, Any] = {"description": "What you have still holds (its `ETag` is in `If-None-Match`)"}
+
+EVERYWHERE = (
+    problems.INVALID,
+    problems.FAULT,
+    problems.STORE_AWAY,
+    problems.FOREIGN_HOST,
+    problems.MALFORMED,
+    problems.TOO_MANY_REQUESTS,
+)
 GUARDED = (problems.TOKEN_NEEDED, problems.TOKEN_UNKNOWN, problems.SCOPE_MISSING)
 
 
 def answers(
-    good: Mapping[int, dict[str, Any]], *kinds: Kind, guarded: bool = True
+    good: Mapping[int, dict[str, Any]], *kinds: Kind, guarded: bool = True, cached: bool = False
 ) -> dict[str | int | HTTPStatus, Any]:
-    """The answers of an address: the good ones, and a problem for each of ``kinds``."""
+    """The answers of an address: the good ones, and a problem for each of ``kinds``.
+
+    ``cached``: it honours ``If-None-Match``.
+    """
     by_status: dict[int, list[Kind]] = {}
     for kind in dict.fromkeys((*kinds, *(GUARDED if guarded else ()), *EVERYWHERE)):
         by_status.setdefault(kind.status, []).append(kind)
     found: dict[str | int | HTTPStatus, Any] = {status: _problem(by_status[status]) for status in sorted(by_status)}
     found.update(good.items())
+    if cached:
+        found[304] = UNCHANGED
     return found
 
 
@@ -59,6 +90,15 @@ def body(description: str, **media: Any) -> dict[str, Any]:
     return {"description": description, "required": True, "content": media}
 
 
+def not_null(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema of a parameter or a form's field: one is sent or left out, and is never null."""
+    kinds = [kind for kind in schema.get("anyOf", []) if kind != {"type": "null"}]
+    if len(kinds) != 1 or len(kinds) == len(schema["anyOf"]):
+        return schema
+    told = {name: value for name, value in schema.items() if name not in {"anyOf", "default"}}
+    return told | dict(kinds[0])
+
+
 def _schema(of: Any) -> dict[str, Any]:
     if isinstance(of, type) and issubclass(of, BaseModel):
         return {"$ref": f"#/components/schemas/{of.__name__}"}
@@ -72,9 +112,10 @@ def _problem(kinds: list[Kind]) -> dict[str, Any]:
         "description": "; ".join(kind.title for kind in kinds),
         "content": {MEDIA_TYPE: {"schema": PROBLEM_SCHEMA, "examples": examples}},
     }
-    header = {401: "WWW-Authenticate", 503: "Retry-After", 409: "Retry-After"}.get(kinds[0].status)
+    header = HEADERS_OF.get(kinds[0].status)
     if header:
-        described["headers"] = {header: {"schema": {"type": "string"}}}
+        name, told = header
+        described["headers"] = {name: {"description": told, "schema": {"type": "string"}}}
     return described
 
 

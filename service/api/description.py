@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic.json_schema import models_json_schema
 
 from service.api import resources
+from service.api.described import IF_NONE_MATCH, not_null
 from service.errors import invalid
 from worker import version
 from worker.measure.models import Measurements
@@ -20,7 +21,7 @@ from worker.report.models import Report
 __all__ = ["describe", "describing_app"]
 
 JSON = "application/json"
-REFUSED = "422"
+REFUSED, UNCHANGED = "422", "304"
 REF_TEMPLATE = "#/components/schemas/{model}"
 
 QUALIFIED = re.compile(r"worker__(?P<room>[a-z]+)__models__(?P<name>\w+)")
@@ -88,6 +89,13 @@ def describe(app: OpenAPI) -> dict[str, Any]:
     for operation in (each for path in document["paths"].values() for each in path.values()):
         if JSON in operation["responses"].get(REFUSED, {}).get("content", {}):  # the library's own, which we never send
             del operation["responses"][REFUSED]
+        if "description" in operation:
+            operation["description"] = operation["description"].replace("<br/>", "\n").strip()
+        parameters = operation.setdefault("parameters", [])
+        for parameter in parameters:
+            parameter["schema"] = not_null(parameter["schema"])
+        if UNCHANGED in operation["responses"] and IF_NONE_MATCH not in parameters:
+            parameters.append(IF_NONE_MATCH)
     return document
 
 

@@ -8,7 +8,10 @@ from service.api.shown import address_of
 from service.problems import Problem
 from worker.store import Inspection
 
-__all__ = ["UNFINISHED", "done_inspection"]
+__all__ = ["RETRY_SECONDS", "UNFINISHED", "done_inspection"]
+
+RETRY_SECONDS = "2"
+"""After which it is worth asking again for an inspection that has not ended."""
 
 UNFINISHED = (problems.NO_SUCH_INSPECTION, problems.NOT_FINISHED, problems.FAILED, problems.CANCELLED)
 """Why there may be no result."""
@@ -27,7 +30,8 @@ def done_inspection(inspection_id: str) -> Inspection:
         raise Problem(problems.FAILED, said, failure=failure)
     raise Problem(
         problems.NOT_FINISHED,
-        f"The inspection is {row.state}. Ask again in 2 seconds, or GET {address_of(row.id)} with `Prefer: wait=30`.",
-        headers={"Retry-After": "2"},
+        f"The inspection is {row.state}. Ask again in {RETRY_SECONDS} seconds, "
+        f"or GET {address_of(row.id)} with `Prefer: wait=30`.",
+        headers={"Retry-After": RETRY_SECONDS},
         state=row.state,
     )

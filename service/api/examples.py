@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+import tomllib
 from datetime import UTC, datetime
 from typing import Any
 
 from pydantic import BaseModel
 
-from service.api.resources import CallbackSecret, Delivery, DeliveryList, InspectionList
+from service.api.resources import CallbackSecret, Delivery, DeliveryList, InspectionList, ProfileList, ProfileSummary
 from worker.judge.models import Verdict
 from worker.measure.models import File
 from worker.shown import Failure, Inspection, InspectionLinks, Progress
 
-__all__ = ["DELIVERED", "DONE", "FAILED", "LISTED", "QUEUED", "SECRET"]
+__all__ = [
+    "DELIVERED",
+    "DONE",
+    "FAILED",
+    "LISTED",
+    "PROFILE",
+    "PROFILES",
+    "PROFILE_TOML",
+    "QUEUED",
+    "SECRET",
+    "SUMMARY",
+]
 
 _ID = "ins_4tq7mzk2v5xj6h3ckw2y7b4d5e"
 _HERE = f"/v1/inspections/{_ID}"
@@ -83,6 +95,33 @@ _FAILED = _QUEUED.model_copy(
     }
 )
 
+_SUMMARY = ProfileSummary(
+    id="mole-press",
+    name="Mole Press, black and white",
+    revision="2026-11",
+    unit="in",
+    note="An invented printer.",
+    source="own",
+    shared="circle",
+    link="/v1/profiles/mole-press",
+)
+_TOML = """\
+id = "mole-press"
+name = "Mole Press, black and white"
+revision = "2026-11"
+unit = "in"
+note = "An invented printer."
+
+[interior]
+trims = [{ name = "Trade", width = "6 in", height = "9 in" }]
+page_count = { least = 40, most = 840, multiple = 2 }
+
+[interior.margins]
+outside = "0.3 in"
+head = "0.3 in"
+foot = "0.3 in"
+inside = [{ pages = 160, least = "0.45 in" }, { least = "0.9 in" }]
+"""
 
 _DELIVERY_ID = "dlv_2wq5m7zk4v3xj6h2ckw7y4b5da"
 _DELIVERY = Delivery(
@@ -111,3 +150,7 @@ FAILED = {"failed": _shown("There is no report", _FAILED)}
 LISTED = {"listed": _shown("The only one", InspectionList(inspections=[_DONE], next=None))}
 DELIVERED = {"waiting": _shown("The second try is due in five seconds", DeliveryList(deliveries=[_DELIVERY]))}
 SECRET = {"secret": _shown("A secret that signs nothing", CallbackSecret(secret="whsec_" + "A" * 43 + "="))}
+SUMMARY = {"kept": _shown("One of your own", _SUMMARY)}
+PROFILES = {"listed": _shown("The only one", ProfileList(profiles=[_SUMMARY]))}
+PROFILE_TOML = {"small": {"summary": "A small profile", "value": _TOML}}
+PROFILE = {"small": {"summary": "A small profile", "value": tomllib.loads(_TOML)}}

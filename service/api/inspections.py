@@ -13,11 +13,11 @@ from pydantic import ValidationError
 from service import problems
 from service.access import guard_api, manages, own_inspection, owner
 from service.api import resources, shown
-from service.api.described import BEARER, answers, body, given
-from service.api.done import UNFINISHED, done_inspection
+from service.api.described import BEARER, TAG, answers, body, given, not_null
+from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
 from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadHeaders, UploadQuery
-from service.api.shown import JSON, address_of, answer
+from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.waiting import Waited, apply_preference
 from service.callbacks import call_for, refuse_unless_called, ring_if_called
 from service.errors import invalid
@@ -39,7 +39,7 @@ FORM_SCHEMA = {
     "additionalProperties": False,
     "properties": {
         "file": {"type": "string", "format": "binary", "description": "The book's interior."},
-        **UploadFields.model_json_schema()["properties"],
+        **{name: not_null(schema) for name, schema in UploadFields.model_json_schema()["properties"].items()},
     },
 }
 UPLOAD = body(
@@ -50,6 +50,7 @@ UPLOAD = body(
     },
 )
 APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
+AGAIN = {"Retry-After": "Seconds until it is worth asking again; only while it has not ended."}
 PLACE = {
     "Location": "Where the inspection is found.",
     REPLAYED: "`true` where the `Idempotency-Key` had made this inspection before.",
@@ -70,7 +71,10 @@ PLACE = {
                 examples=DONE | FAILED,
             ),
             202: given(
-                "The file is kept and its turn will come", (JSON, resources.Inspection), headers=PLACE, examples=QUEUED
+                "The file is kept and its turn will come",
+                (JSON, resources.Inspection),
+                headers=PLACE | APPLIED | AGAIN,
+                examples=QUEUED,
             ),
         },
         *UNFINISHED,
@@ -109,7 +113,7 @@ def create(header: UploadHeaders, query: UploadQuery) -> Response:
     """
     key = key_of(header.idempotency_key)
     if query.profile is not None:  # known before the file has come
-        profile_named(query.profile)
+        profile_named(query.profile, owner())
     if query.against is not None:
         done_inspection(query.against)
     if query.callback_url is not None:
@@ -133,11 +137,12 @@ def create(header: UploadHeaders, query: UploadQuery) -> Response:
             200: given(
                 "A part of the list",
                 (JSON, resources.InspectionList),
-                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."},
+                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the newest, `rel=first`."} | TAG,
                 examples=LISTED,
             )
         },
         problems.INVALID,
+        cached=True,
     ),
 )
 def listed(query: ListQuery) -> Response:
@@ -147,7 +152,7 @@ def listed(query: ListQuery) -> Response:
     links = [f'<{_address_of_list(query, None)}>; rel="first"']
     links += [f'<{following}>; rel="next"'] if following else []
     rows = [shown.inspection(row, store().rows.position(row)) for row in page.items]
-    return answer(resources.InspectionList(inspections=rows, next=following), Link=", ".join(links))
+    return cacheable(answer(resources.InspectionList(inspections=rows, next=following), Link=", ".join(links)))
 
 
 @blueprint.get(
@@ -155,8 +160,16 @@ def listed(query: ListQuery) -> Response:
     operation_id="getInspection",
     security=BEARER,
     responses=answers(
-        {200: given("How it stands", (JSON, resources.Inspection), headers=APPLIED, examples=QUEUED | DONE | FAILED)},
+        {
+            200: given(
+                "How it stands",
+                (JSON, resources.Inspection),
+                headers=APPLIED | TAG | AGAIN,
+                examples=QUEUED | DONE | FAILED,
+            )
+        },
         problems.NO_SUCH_INSPECTION,
+        cached=True,
     ),
 )
 def one(header: PreferHeader, path: InspectionPath) -> Response:
@@ -165,7 +178,7 @@ def one(header: PreferHeader, path: InspectionPath) -> Response:
     With `Prefer: wait=N` it is answered once the inspection has ended, or after N seconds.
     """
     waited = Waited(own_inspection(path.id), header.prefer)
-    return apply_preference(_answer(waited.row), waited)
+    return cacheable(apply_preference(_answer(waited.row), waited))
 
 
 @blueprint.post(
@@ -241,7 +254,7 @@ def _wish(fields: UploadFields) -> Wish:
     if fields.callback_url is not None:
         refuse_unless_called(fields.callback_url)
     against = done_inspection(fields.against).id if fields.against is not None else None
-    return Wish(profile_named(fields.profile), fields.title, fields.pages, fields.name, against)
+    return Wish(profile_named(fields.profile, owner()), fields.title, fields.pages, fields.name, against)
 
 
 def _page(query: ListQuery) -> Page:
@@ -267,4 +280,6 @@ def _address_of_list(query: ListQuery, after: str | None) -> str:
 
 
 def _answer(row: Inspection, status: int = 200, **headers: str) -> Response:
-    return answer(shown.inspection(row, store().rows.position(row)), status, **headers)
+    """A row as it stands; one that has not ended says when to ask again."""
+    wait = {} if row.finished else {"Retry_After": RETRY_SECONDS}
+    return answer(shown.inspection(row, store().rows.position(row)), status, **wait, **headers)

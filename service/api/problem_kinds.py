@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from flask import Response
+from flask import Response, render_template
 from flask_openapi.blueprint import APIBlueprint
-from markupsafe import Markup
 from pydantic import BaseModel, Field
 
 from service import problems
@@ -13,16 +12,14 @@ from service.api.described import answers, given
 from service.api.resources import ProblemKind
 from service.api.shown import JSON, answer
 from service.problems import KINDS, Kind, Problem
+from service.web import POLICY
+from service.web.telling import told
 
 __all__ = ["blueprint"]
 
 blueprint = APIBlueprint("problem_kinds", __name__, abp_tags=[{"name": "problems"}])
 
 HTML = "text/html"
-PAGE = Markup(
-    '<!DOCTYPE html>\n<html lang="en-GB"><meta charset="utf-8"><title>{title}</title>\n'
-    "<h1>{title}</h1>\n<p>{remedy}</p>\n<p>HTTP status {status}</p>\n</html>\n"
-)
 
 
 class KindPath(BaseModel):
@@ -52,7 +49,9 @@ def one(path: KindPath) -> Response:
 
 
 def _page(kind: Kind) -> Response:
-    return Response(PAGE.format(title=kind.title, remedy=kind.remedy, status=kind.status), mimetype=HTML)
+    page = Response(render_template("web/problem.html", kind=kind, remedy=told(kind.remedy)), mimetype=HTML)
+    page.headers["Content-Security-Policy"] = POLICY
+    return page
 
 
 def _data(kind: Kind) -> Response:

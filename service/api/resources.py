@@ -12,7 +12,7 @@ from worker.judge.models import Verdict
 from worker.report.models import Report
 from worker.shown import Inspection as Inspection  # noqa: PLC0414 - one of the types that the API gives
 from worker.shown import Shown
-from worker.store import DeliveryState, State
+from worker.store import DeliveryState, Shared, State
 
 MOST_PAGES = 99_999
 LONGEST_TITLE = 300
@@ -110,6 +110,25 @@ class UploadHeaders(PreferHeader):
     )
 
 
+class SharedQuery(Given):
+    """With whom an own profile is shared."""
+
+    shared: Shared | None = Field(
+        None,
+        description="`circle`: every member of your circle can judge by it; `private`: you alone. "
+        "Left out, it stays as it is; a new one is private.",
+    )
+
+
+class PutHeader(BaseModel):
+    """On what a profile may be put or deleted (RFC 9110, section 13.1)."""
+
+    if_match: str | None = Field(
+        None, alias="If-Match", description="The `ETag` of what is to be replaced; `*`: whatever is there."
+    )
+    if_none_match: str | None = Field(None, alias="If-None-Match", description="`*`: only where there is none yet.")
+
+
 class InspectionPath(BaseModel):
     """The place of an inspection."""
 
@@ -186,6 +205,10 @@ class ProfileSummary(Shown):
     revision: str
     unit: Literal["in", "mm", "pt"]
     note: str | None
+    source: Literal["built-in", "own", "circle"] = Field(
+        description="`own`: yours to change; `circle`: another member shares it with your circle."
+    )
+    shared: Shared | None = Field(description="With whom it is shared; null for a built-in one.")
     link: str
 
 
@@ -225,6 +248,9 @@ class LimitsInForce(Shown):
     idempotency_hours: int = Field(description="Hours for which an `Idempotency-Key` is remembered.")
     callback_seconds: int = Field(description="Time for one try at a callback.")
     callback_waits: list[int] = Field(description="Seconds before the second try at a callback, the third, and so on.")
+    requests: int = Field(description="Requests of one caller that are answered in a minute.")
+    profiles: int = Field(description="Printer profiles of your own that you may keep.")
+    profile_bytes: int = Field(description="Size of one of them.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

@@ -5,18 +5,18 @@ from __future__ import annotations
 import time
 from hashlib import sha256
 
-from flask import Response, json, request, send_file
+from flask import Response, json, send_file
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
-from service.access import guard_api
+from service.access import guard_api, owner
 from service.api import resources, shown
 from service.api.accept import chosen
-from service.api.described import BEARER, answers, body, given
+from service.api.described import BEARER, TAG, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
-from service.api.shown import JSON, address_of, answer
+from service.api.shown import JSON, address_of, answer, cacheable
 from service.house import store
 from service.intake import profile_named
 from service.pictured import ask_for_pictures, report_page
@@ -57,7 +57,10 @@ PDF_SCHEMA = PNG_SCHEMA
     operation_id="getReport",
     security=BEARER,
     responses=answers(
-        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA))}, *UNFINISHED, problems.NOT_ACCEPTABLE
+        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA), headers=TAG)},
+        *UNFINISHED,
+        problems.NOT_ACCEPTABLE,
+        cached=True,
     ),
 )
 def report(path: InspectionPath) -> Response:
@@ -72,7 +75,7 @@ def report(path: InspectionPath) -> Response:
     "/inspections/<id>/report.json",
     operation_id="getReportJson",
     security=BEARER,
-    responses=answers({200: given("The report", (JSON, Report))}, *UNFINISHED),
+    responses=answers({200: given("The report", (JSON, Report), headers=TAG)}, *UNFINISHED, cached=True),
 )
 def report_json(path: InspectionPath) -> Response:
     """The report as JSON"""
@@ -83,7 +86,7 @@ def report_json(path: InspectionPath) -> Response:
     "/inspections/<id>/report.html",
     operation_id="getReportHtml",
     security=BEARER,
-    responses=answers({200: given("The report", (HTML, HTML_SCHEMA))}, *UNFINISHED),
+    responses=answers({200: given("The report", (HTML, HTML_SCHEMA), headers=TAG)}, *UNFINISHED, cached=True),
 )
 def report_html(path: InspectionPath) -> Response:
     """The report as one HTML file that stands alone
@@ -97,7 +100,12 @@ def report_html(path: InspectionPath) -> Response:
     "/inspections/<id>/measurements",
     operation_id="getMeasurements",
     security=BEARER,
-    responses=answers({200: given("What was measured", (JSON, Measurements))}, *UNFINISHED, problems.INVALID),
+    responses=answers(
+        {200: given("What was measured", (JSON, Measurements), headers=TAG)},
+        *UNFINISHED,
+        problems.INVALID,
+        cached=True,
+    ),
 )
 def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     """Facts read from the PDF, without any opinion"""
@@ -108,7 +116,7 @@ def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     every_line = json.loads(store().bytes.read(lines_key(row.id)))
     for page, lines in zip(facts["pages"], every_line, strict=True):
         page["lines"] = lines
-    return _cacheable(Response(json.dumps(facts) + "\n", mimetype=JSON))
+    return cacheable(Response(json.dumps(facts) + "\n", mimetype=JSON))
 
 
 @blueprint.get(
@@ -116,11 +124,12 @@ def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
     operation_id="getPagePicture",
     security=BEARER,
     responses=answers(
-        {200: given("The page, with the live area and its marks drawn on it", (PNG, PNG_SCHEMA))},
+        {200: given("The page, with the live area and its marks drawn on it", (PNG, PNG_SCHEMA), headers=TAG)},
         *UNFINISHED,
         problems.NO_SUCH_PAGE,
         problems.CANNOT_BE_DRAWN,
         problems.NOT_DRAWN,
+        cached=True,
     ),
 )
 def picture(path: PicturePath) -> Response:
@@ -132,7 +141,7 @@ def picture(path: PicturePath) -> Response:
     if not 1 <= path.page <= (row.progress_total or 0):
         detail = f"The file has {row.progress_total or 0} pages, counted from 1. Ask for one of these."
         raise Problem(problems.NO_SUCH_PAGE, detail)
-    return _cacheable(Response(_drawn(row, path.page), mimetype=PNG))
+    return cacheable(Response(_drawn(row, path.page), mimetype=PNG))
 
 
 @blueprint.get(
@@ -140,10 +149,17 @@ def picture(path: PicturePath) -> Response:
     operation_id="getProof",
     security=BEARER,
     responses=answers(
-        {200: given("The book itself, marked, the findings as notes in it and listed before it", (PDF, PDF_SCHEMA))},
+        {
+            200: given(
+                "The book itself, marked, the findings as notes in it and listed before it",
+                (PDF, PDF_SCHEMA),
+                headers=TAG,
+            )
+        },
         *UNFINISHED,
         problems.NO_PROOF,
         problems.PROOF_NOT_MADE,
+        cached=True,
     ),
 )
 def proof(path: InspectionPath) -> Response:
@@ -197,7 +213,7 @@ def judge(path: InspectionPath) -> Response:
     """
     row = done_inspection(path.id)
     order = json_body(JudgementOrder)
-    new, report = judge_again(store(), row, profile_named(order.profile), judged_as_pages=order.pages)
+    new, report = judge_again(store(), row, profile_named(order.profile, owner()), judged_as_pages=order.pages)
     ask_for_pictures(new.id)
     return answer(shown.judged(new, report), 201, Location=address_of(new.id))
 
@@ -208,16 +224,9 @@ def _kept_json(key: str) -> Response:
 
 
 def _report_page(row: Inspection) -> Response:
-    made = _cacheable(Response(report_page(row), mimetype=HTML))
+    made = cacheable(Response(report_page(row), mimetype=HTML))
     made.headers["Content-Security-Policy"] = REPORT_POLICY
     return made
-
-
-def _cacheable(response: Response) -> Response:
-    """With a validator, so that what the caller has already is not sent again."""
-    response.add_etag()
-    response.make_conditional(request)
-    return response
 
 
 def _drawn(row: Inspection, page: int) -> bytes:

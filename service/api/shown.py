@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Response
+from flask import Response, request
 from pydantic import BaseModel
 
 from service.api.resources import JudgedInspection
@@ -10,7 +10,7 @@ from worker.report.models import Report
 from worker.shown import address_of, inspection
 from worker.store import Inspection as Row
 
-__all__ = ["address_of", "answer", "inspection", "judged"]
+__all__ = ["address_of", "answer", "cacheable", "inspection", "judged"]
 
 JSON = "application/json"
 
@@ -24,4 +24,17 @@ def answer(body: BaseModel, status: int = 200, **headers: str) -> Response:
     """A body as JSON. Names of headers are written with underscores."""
     response = Response(body.model_dump_json() + "\n", status, mimetype=JSON)
     response.headers.update({name.replace("_", "-"): value for name, value in headers.items()})
+    return response
+
+
+def cacheable(response: Response, tag: str | None = None) -> Response:
+    """With a validator, so that what the caller has already is not sent again (RFC 9110, section 13).
+
+    ``tag`` is the validator; left out, it is made from what the answer says.
+    """
+    if tag is None:
+        response.add_etag()
+    else:
+        response.set_etag(tag)
+    response.make_conditional(request)
     return response

@@ -15,6 +15,7 @@ from service.api.shown import JSON, answer
 from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
 from service.intake import MOST_UPLOADS
+from service.own_profiles import MOST_BYTES as MOST_PROFILE_BYTES
 from worker import version
 from worker.callbacks.sending import TRY_SECONDS
 from worker.queue import broker_answers
@@ -84,6 +85,9 @@ def limits() -> Response:
             idempotency_hours=found.repeat_hours,
             callback_seconds=int(TRY_SECONDS),
             callback_waits=list(found.callback_waits),
+            requests=found.most_requests,
+            profiles=found.most_profiles,
+            profile_bytes=MOST_PROFILE_BYTES,
             wait=MOST_SECONDS,
         )
     )

@@ -7,7 +7,18 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, operator, reading, shelf, sign_in
-from service.web.room import blueprint, page_of_trouble
+from service.web import choose, inspection, operator, own_printers, reading, shelf, sign_in
+from service.web.room import POLICY, blueprint, page_of_trouble
 
-__all__ = ["blueprint", "choose", "inspection", "operator", "page_of_trouble", "reading", "shelf", "sign_in"]
+__all__ = [
+    "POLICY",
+    "blueprint",
+    "choose",
+    "inspection",
+    "operator",
+    "own_printers",
+    "page_of_trouble",
+    "reading",
+    "shelf",
+    "sign_in",
+]

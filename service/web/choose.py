@@ -11,6 +11,7 @@ from flask.typing import ResponseReturnValue
 from service.access import is_an_id
 from service.house import settings, store
 from service.intake import Wish, admit, profile_named, receive, tidy_text
+from service.known_profiles import known_profiles
 from service.problems import NO_SUCH_INSPECTION, Problem
 from service.web.forgery import FIELD, guard_form
 from service.web.pages_field import BadPages, pages_of
@@ -19,7 +20,6 @@ from service.web.room import blueprint
 from service.web.script import by_script
 from service.web.visitor import owner
 from service.web.words import CAUTION, card_of
-from worker.profiles import builtin_profiles
 from worker.store import Inspection
 from worker.units import show_size
 
@@ -69,7 +69,7 @@ def send() -> ResponseReturnValue:
 def _wish(typed: Typed) -> Wish:
     """Raises :class:`Problem` for an unknown printer or an earlier inspection that is gone, and :class:`BadPages`."""
     return Wish(
-        profile=profile_named(typed.profile),
+        profile=profile_named(typed.profile, owner()),
         title=typed.title or None,
         pages=pages_of(typed.pages),
         against=_to_compare(typed.against).id if typed.against else None,
@@ -102,7 +102,7 @@ def _form(typed: Typed, problem: str = "", status: int = 200) -> ResponseReturnV
         typed=typed,
         earlier=card_of(earlier) if earlier else None,
         problem=problem,
-        printers=printers(builtin_profiles().values()),
+        printers=printers(known_profiles(owner()).values()),
         most_bytes=limits.bytes,
         most_size=show_size(limits.bytes),
         most_pages=f"{limits.pages:,}",

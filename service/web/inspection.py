@@ -10,6 +10,7 @@ from flask.typing import ResponseReturnValue
 from service.access import manages
 from service.callbacks import ring_if_called
 from service.house import store
+from service.known_profiles import known_profile, known_profiles
 from service.pictured import ask_for_pictures
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
@@ -18,7 +19,6 @@ from service.web.troubles import NoInspection
 from service.web.visitor import own_inspection, owner
 from service.web.words import Progress, card_of, failure_of, progress_of
 from worker.picturing import why_undrawn
-from worker.profiles import builtin_profiles
 from worker.queue import broker_answers
 from worker.report.models import Report
 from worker.reporting import judge_again as judge_kept
@@ -66,16 +66,16 @@ def cancel(inspection_id: str) -> ResponseReturnValue:
 def judge_again(inspection_id: str) -> ResponseReturnValue:
     """A new inspection from the kept measurements, for the printer that was chosen."""
     row = own_inspection(inspection_id)
-    profile = builtin_profiles().get(request.form.get("profile", ""))
+    known = known_profile(request.form.get("profile", ""), owner())
     try:
         pages = pages_of(request.form.get("pages", ""))
     except BadPages as bad:
         return _page(row, str(bad), 422)
-    if profile is None:
+    if known is None:
         return _page(row, "There is no such printer any more. Choose one of those in the list.", 422)
     if row.state != "done":
         return _page(row, "Only an inspection that has its report can be judged again.", 409)
-    new, _ = judge_kept(store(), row, profile, judged_as_pages=pages)
+    new, _ = judge_kept(store(), row, known.profile, judged_as_pages=pages)
     ask_for_pictures(new.id)
     return redirect(url_for("web.inspection", inspection_id=new.id), 303)
 
@@ -118,7 +118,7 @@ def _of_report(row: Inspection) -> dict[str, object]:
         "has_pages": bool(row.progress_total),
         "pictures": pictures,
         "more_pictures": max(0, len(flagged) - len(pictures)),
-        "printers": printers(builtin_profiles().values()),
+        "printers": printers(known_profiles(owner()).values()),
         "typed": {
             "profile": request.form.get("profile", row.profile_id),
             "pages": request.form.get("pages", row.judged_as_pages or ""),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from worker.profiles import Profile
+from service.known_profiles import KnownProfile
 from worker.profiles.models import PageCount, Trim
 from worker.units import POINTS_IN, Unit, show_area
 
@@ -15,6 +15,13 @@ __all__ = ["Printer", "printer_of", "printers"]
 
 POINTS_A_PIXEL = 7.2
 """Scale of the drawn trims: a page of 6 × 9 in is 60 × 90 pixels."""
+
+WHOSE = {
+    ("built-in", None): "",
+    ("own", "private"): "yours",
+    ("own", "circle"): "yours, shared",
+    ("circle", "circle"): "shared with you",
+}
 
 TALLEST = 110.0
 """Pixels; larger pages are drawn smaller, all of one printer alike."""
@@ -31,15 +38,19 @@ class Printer:
     trims: tuple[str, ...]
     pages: str
     drawing: Markup
+    whose: str
+    """Empty for a built-in one."""
+    own: bool
 
 
-def printers(profiles: Iterable[Profile]) -> list[Printer]:
+def printers(profiles: Iterable[KnownProfile]) -> list[Printer]:
     """All of them, in the order given."""
-    return [printer_of(profile) for profile in profiles]
+    return [printer_of(known) for known in profiles]
 
 
-def printer_of(profile: Profile) -> Printer:
+def printer_of(known: KnownProfile) -> Printer:
     """One profile in words."""
+    profile = known.profile
     interior = profile.interior
     note = " ".join((profile.note or "").split())
     return Printer(
@@ -50,6 +61,8 @@ def printer_of(profile: Profile) -> Printer:
         trims=tuple(show_area(trim.width, trim.height, _unit_of(trim)) for trim in interior.trims),
         pages=_pages(interior.page_count),
         drawing=_drawing(interior.trims),
+        whose=WHOSE[known.source, known.shared],
+        own=known.source == "own",
     )
 
 

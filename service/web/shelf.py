@@ -10,12 +10,12 @@ from flask.typing import ResponseReturnValue
 
 from service.house import store
 from service.intake import tidy_text
+from service.known_profiles import known_profiles
 from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.visitor import owner
 from service.web.words import card_of
 from worker.judge.models import Verdict
-from worker.profiles import builtin_profiles
 from worker.store import BadCursor, Page
 from worker.words import told
 
@@ -58,7 +58,7 @@ def shelf() -> ResponseReturnValue:
         older=replace(asked, after=page.next).address() if page.next else None,
         newest=replace(asked, after="").address(),
         verdicts={verdict.value: told(f"verdict.{verdict.value}.heading") for verdict in Verdict},
-        printers=printers(builtin_profiles().values()),
+        printers=printers(known_profiles(owner()).values()),
     )
 
 

@@ -14,13 +14,17 @@ from service.proofs import NoProof
 from service.web.forgery import Forged
 from worker.store import StoreDown
 
-__all__ = ["NoInspection", "NoPage", "NoPicture", "SignedOut", "Trouble", "trouble_of"]
+__all__ = ["NoInspection", "NoPage", "NoPicture", "NoPrinter", "SignedOut", "Trouble", "trouble_of"]
 
 log = logging.getLogger(__name__)
 
 
 class NoInspection(Exception):
     """No inspection of this visitor has that id."""
+
+
+class NoPrinter(Exception):
+    """No printer of this visitor has that id, or it is not the visitor's to change."""
 
 
 class SignedOut(Exception):
@@ -55,6 +59,12 @@ NO_INSPECTION = Trouble(
     "There is no such inspection",
     "It may have been deleted, its days may be over, or the address is not whole. Your list shows those that you have.",
 )
+NO_PRINTER = Trouble(
+    404,
+    "There is no such printer",
+    "Its profile may have been deleted or is no longer shared, or the address is not whole. The list of printers shows "
+    "those that you have.",
+)
 FORGED = Trouble(
     403,
     "This form was not sent from here",
@@ -86,7 +96,7 @@ BY_STATUS = {
         "It belongs to a form: go back to the page with the form and send it there.",
     ),
     413: ("That is more than this form takes", "Go back, and send less."),
-    429: ("Too many tries", "Wait a minute, then try again."),
+    429: ("More requests than are answered in a minute", "Wait a minute, then try again."),
 }
 
 
@@ -95,6 +105,8 @@ def trouble_of(error: Exception) -> Trouble:
     match error:
         case NoInspection():
             trouble = NO_INSPECTION
+        case NoPrinter():
+            trouble = NO_PRINTER
         case NoPicture():
             trouble = _no_picture(error)
         case NoProof():

@@ -36,11 +36,6 @@ def test_a_profile_comes_as_json_and_as_toml(client: FlaskClient, profile_id: st
     assert parse_profile_toml(as_toml.text) == parse_profile_json(as_json.text) == wanted
 
 
-def test_built_in_profiles_are_read_only(client: FlaskClient) -> None:
-    for method in ("PUT", "DELETE"):
-        assert client.open("/v1/profiles/ternhaven-mono", method=method).status_code == 405
-
-
 def test_health_asks_nobody(client: FlaskClient) -> None:
     assert client.get("/v1/health").get_json()["alive"] is True
 
@@ -77,6 +72,9 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "memory": 1_500_000_000,
         "days_kept": 30,
         "rate": 8000,
+        "requests": 1200,
+        "profiles": 100,
+        "profile_bytes": 32_000,
         "grace": 30,
         "uploads": 16,
         "idempotency_hours": 24,

@@ -10,14 +10,14 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from flask import Flask
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, ViewportSize, sync_playwright
 from werkzeug.serving import make_server
 
 from tests.needs import chromium
 
 DESK = {"width": 1180, "height": 860}
 PHONE = {"width": 390, "height": 844}
-NARROWEST = {"width": 320, "height": 640}
+NARROWEST: ViewportSize = {"width": 320, "height": 640}
 
 
 @dataclass

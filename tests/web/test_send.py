@@ -9,8 +9,8 @@ import pytest
 from flask import Flask
 
 from service.app import create_app
-from service.intake import profile_named
 from tests.web.visit import SMALL_PDF, Page, Visit
+from worker.profiles import builtin_profiles
 from worker.settings import Settings
 from worker.store import Store, file_key
 
@@ -22,7 +22,7 @@ def test_a_book_is_kept_before_it_is_answered(visit: Visit, store: Store) -> Non
     (row,) = store.rows.page("local").items
     assert (answer.status_code, answer.location) == (303, f"/inspections/{row.id}")
     assert (row.title, row.judged_as_pages, row.file_name) == ("The Long Mole", 312, "long-mole.pdf")
-    assert row.profile_json == profile_named("ternhaven-mono").model_dump_json()
+    assert row.profile_json == builtin_profiles()["ternhaven-mono"].model_dump_json()
     assert store.bytes.read(file_key(row.id)) == SMALL_PDF
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from worker.profiles.describe import describe
 from worker.profiles.loader import (
     builtin_profiles,
+    line_of_key,
     load_profile,
     parse_profile_json,
     parse_profile_toml,
@@ -12,6 +13,7 @@ from worker.profiles.loader import (
 )
 from worker.profiles.models import Profile
 from worker.profiles.problems import Problem, ProfileError, UnknownProfile
+from worker.profiles.written import written_toml
 
 __all__ = [
     "Problem",
@@ -20,8 +22,10 @@ __all__ = [
     "UnknownProfile",
     "builtin_profiles",
     "describe",
+    "line_of_key",
     "load_profile",
     "parse_profile_json",
     "parse_profile_toml",
     "profile_toml",
+    "written_toml",
 ]

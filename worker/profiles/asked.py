@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, StrictBool, model_validator
 
-from worker.profiles.fields import PDFX_LEVELS, Amount, FileSize, PdfVersion, PdfxLevel, Percent, Side
+from worker.profiles.fields import PDFX_LEVELS, Amount, FileSize, PdfVersion, PdfxLevel, Percent, Side, at_most
 
 
 class Asked(BaseModel):
@@ -48,7 +48,7 @@ class FileAsked(Asked):
     """``pdf_versions`` is the least and the most; any one of ``pdfx`` is enough."""
 
     pdf_versions: tuple[PdfVersion, PdfVersion] | None = None
-    pdfx: Annotated[tuple[PdfxLevel, ...], Field(max_length=len(PDFX_LEVELS))] = ()
+    pdfx: Annotated[tuple[PdfxLevel, ...], at_most(len(PDFX_LEVELS)), Field(max_length=len(PDFX_LEVELS))] = ()
     most_bytes: FileSize | None = None
     encryption: StrictBool | None = None
 

@@ -68,6 +68,18 @@ def _printable(value: Any) -> Any:
     return value
 
 
+def at_most(count: int) -> BeforeValidator:
+    """A pydantic check of a list or table before its entries are looked at: the word meant by each wrong one is sought
+    in all that is known, which takes its time."""
+
+    def check(value: Any) -> Any:
+        if isinstance(value, dict | list | tuple) and len(value) > count:
+            raise ValueError(f"must hold no more than {count} entries; it holds {len(value)}")
+        return value
+
+    return BeforeValidator(check)
+
+
 _AS_WRITTEN = PlainSerializer(lambda length: length.text, return_type=str)
 _LENGTH_SCHEMA = WithJsonSchema(
     {"type": "string", "pattern": r"^[+-]?(\d+\.?\d*|\.\d+) ?(in|mm|pt)$", "examples": ["0.5 in", "12.7 mm"]}

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import resources
@@ -14,13 +15,16 @@ from typing import Any, NoReturn
 
 from pydantic import ValidationError
 
-from worker.profiles.lines import Lines, json_lines, toml_lines
+from worker.profiles.lines import Lines, json_lines, line_of, toml_lines
 from worker.profiles.models import Profile
 from worker.profiles.problems import Problem, ProfileError, UnknownProfile, problems_in
 from worker.units import show_size
 
 MOST_BYTES = 256 * 1024
 """A profile is a page or two of text; more than this is not a profile."""
+
+_MANY_PARTS = re.compile(r"""(?<![\w.-])(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}""")
+"""A dotted key of more parts than any profile has: the time that it takes a parser grows with their square."""
 
 _TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)$")
 
@@ -65,6 +69,11 @@ def profile_toml(profile_id: str) -> str:
     return str(file.read_text(encoding="utf-8"))
 
 
+def line_of_key(key: str, text: str, *, is_json: bool) -> int | None:
+    """Where a key of the outermost table stands in a text that reads well; lines count from 1."""
+    return line_of((key,), json_lines(text) if is_json else toml_lines(text))
+
+
 def _builtin() -> Any:
     return resources.files("worker.profiles") / "builtin"
 
@@ -105,6 +114,8 @@ def _parse(
 
 
 def _toml_table(text: str, source: str) -> dict[str, Any]:
+    if (many := _MANY_PARTS.search(text)) is not None:
+        raise _error(source, "has a key of too many parts", text.count("\n", 0, many.start()) + 1)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -138,8 +149,7 @@ def _no_constant(name: str) -> NoReturn:
 def _no_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     table = dict(pairs)
     if len(table) < len(pairs):
-        keys = [key for key, _ in pairs]
-        double = next(key for key in keys if keys.count(key) > 1)
+        (double, _), *_ = Counter(key for key, _ in pairs).most_common(1)
         raise ValueError(f'key "{double}" stands twice')
     return table
 

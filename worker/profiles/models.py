@@ -25,7 +25,9 @@ from worker.profiles.fields import (
     Side,
     Text,
     WeightOrOff,
+    at_most,
 )
+from worker.rules import RULES
 from worker.units import Length, Unit
 
 
@@ -171,7 +173,7 @@ class Profile(Asked):
     interior: Interior
     paper: Paper | None = None
     cover: Cover | None = None
-    weights: dict[RuleId, WeightOrOff] = Field(default_factory=dict)
+    weights: Annotated[dict[RuleId, WeightOrOff], at_most(len(RULES))] = Field(default_factory=dict)
 
 
 def _distance(trim: Trim, width: float, height: float) -> float:

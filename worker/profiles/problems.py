@@ -14,6 +14,9 @@ from worker.profiles.lines import Lines, Path, line_of
 from worker.profiles.models import Profile
 from worker.profiles.nearest import nearest
 
+MOST_PROBLEMS = 50
+"""So many are told: whoever has more has another kind of file."""
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -32,7 +35,8 @@ class ProfileError(Exception):
         self.problems = problems
         first, others = problems[0], len(problems) - 1
         place = source if first.line is None else f"{source}, line {first.line}"
-        more = "" if not others else f" (and {others} more {'problem' if others == 1 else 'problems'})"
+        many = "at least " if len(problems) == MOST_PROBLEMS else ""
+        more = "" if not others else f" (and {many}{others} more {'problem' if others == 1 else 'problems'})"
         super().__init__(one_line(f"{place}: {first.message}{more}"))
 
 
@@ -47,12 +51,18 @@ class UnknownProfile(ProfileError):
 
 
 def problems_in(error: ValidationError, lines: Lines) -> tuple[Problem, ...]:
-    """The problems that pydantic found, unknown keys first, then by line; a misspelt key is not missed as well."""
-    details = error.errors(include_url=False)
+    """The problems that pydantic found, unknown keys first, then by line; a misspelt key is not missed as well.
+
+    No more than ``MOST_PROBLEMS``: what each should have been is sought in all that is known.
+    """
+    details = sorted(error.errors(include_url=False), key=lambda detail: _order(detail, lines))[: 2 * MOST_PROBLEMS]
     misspelt = {guess for detail in details if detail["type"] == "extra_forbidden" and (guess := _guess(detail["loc"]))}
     missed = [detail for detail in details if not (detail["type"] == "missing" and detail["loc"] in misspelt)]
-    problems = [(detail["type"] != "extra_forbidden", _problem(detail, lines)) for detail in missed]
-    return tuple(problem for _, problem in sorted(problems, key=lambda pair: (pair[0], pair[1].line or 0)))
+    return tuple(_problem(detail, lines) for detail in missed[:MOST_PROBLEMS])
+
+
+def _order(detail: ErrorDetails, lines: Lines) -> tuple[bool, int]:
+    return detail["type"] != "extra_forbidden", line_of(_path(detail), lines) or 0
 
 
 def one_line(text: str) -> str:
@@ -69,9 +79,13 @@ def dotted(path: Path) -> str:
 
 
 def _problem(detail: ErrorDetails, lines: Lines) -> Problem:
-    path = tuple(part for part in detail["loc"] if part != "[key]")
+    path = _path(detail)
     say = _SAID.get(detail["type"], _wrong_kind)
     return Problem(say(path, detail), line_of(path, lines), dotted(path) or None)
+
+
+def _path(detail: ErrorDetails) -> Path:
+    return tuple(part for part in detail["loc"] if part != "[key]")
 
 
 def _unknown_key(path: Path, detail: ErrorDetails) -> str:

@@ -51,6 +51,11 @@ An upload, durable before it is answered::
 ``store.idempotency`` (:class:`IdempotencyKeys`): ``find(owner, key) -> IdempotencyKey | None`` · ``forget_expired()``.
 The rows of both are made beside an inspection's own: ``rows.create(new, beside=[asked_for(...), key_taken_by(...)])``.
 
+``store.profiles`` (:class:`Profiles`), what members keep beside the built-in ones::
+
+    known_to(owner, circle) -> list[KeptProfile] · get(id, owner, circle) · own(id, owner) -> KeptProfile | None
+    put(new, most=, agreed=) -> (KeptProfile, made) · delete(id, owner, agreed=) -> bool · delete_all(owner) -> int
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
@@ -60,6 +65,7 @@ from worker.store.callbacks import Callbacks, asked_for
 from worker.store.delivery import Delivery, DeliveryState
 from worker.store.errors import Ambiguous, BadCursor, BadKey, Clash, Missing, NameTaken, StoreDown, StoreError, TooLarge
 from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, key_taken_by
+from worker.store.kept_profiles import KeptProfile, Shared
 from worker.store.keys import (
     book_key,
     file_key,
@@ -87,6 +93,7 @@ from worker.store.models import (
     new_inspection_id,
 )
 from worker.store.objects import Bytes, Incoming, Kept
+from worker.store.profiles import NewProfile, Profiles, ProfileTaken, TooManyProfiles
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
 from worker.store.store import Store, open_store
 from worker.store.tokens import Bearer, Tokens
@@ -112,14 +119,19 @@ __all__ = [
     "Incoming",
     "Inspection",
     "Kept",
+    "KeptProfile",
     "Member",
     "Members",
     "Missing",
     "NameTaken",
     "NewInspection",
+    "NewProfile",
     "Page",
+    "ProfileTaken",
+    "Profiles",
     "Rows",
     "Scope",
+    "Shared",
     "State",
     "Store",
     "StoreDown",
@@ -127,6 +139,7 @@ __all__ = [
     "Token",
     "Tokens",
     "TooLarge",
+    "TooManyProfiles",
     "asked_for",
     "book_key",
     "file_key",

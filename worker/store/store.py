@@ -16,6 +16,7 @@ from worker.store.idempotency import IdempotencyKeys
 from worker.store.members import Members
 from worker.store.objects import Bytes
 from worker.store.overview import Overview
+from worker.store.profiles import Profiles
 from worker.store.rows import Rows
 from worker.store.tokens import Tokens
 
@@ -34,6 +35,7 @@ class Store:
         self.overview = Overview(database)
         self.callbacks = Callbacks(database)
         self.idempotency = IdempotencyKeys(database)
+        self.profiles = Profiles(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
