@@ -36,12 +36,29 @@ An upload, durable before it is answered::
     make(name) -> (Token, secret)       raises NameTaken; the secret is shown once
     all() -> list[Token] · revoke(name_or_id) -> bool · find(secret) -> Token | None · any_active() -> bool
 
+``store.titles`` (:class:`Titles`), ``store.author_links`` (:class:`AuthorLinks`) and ``store.arrivals``
+(:class:`Arrivals`) are the desk's.
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
-from worker.store.errors import BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.arrivals import Arrivals, NewArrival
+from worker.store.author_links import AuthorLinks
+from worker.store.errors import (
+    AnotherFile,
+    BadCursor,
+    BadKey,
+    LinkSpent,
+    Missing,
+    NameTaken,
+    NoTitle,
+    StoreDown,
+    StoreError,
+    TooLarge,
+    Withdrawn,
+)
 from worker.store.keys import (
     book_key,
     file_key,
@@ -58,11 +75,18 @@ from worker.store.models import LOCAL, TERMINAL, Inspection, State, Token, new_i
 from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
 from worker.store.store import Store, open_store
+from worker.store.title_models import Arrival, AuthorLink, Standing, Submission, Title
+from worker.store.titles import Listed, NewSubmission, NewTitle, TitlePage, Titles
 from worker.store.tokens import Tokens
 
 __all__ = [
     "LOCAL",
     "TERMINAL",
+    "AnotherFile",
+    "Arrival",
+    "Arrivals",
+    "AuthorLink",
+    "AuthorLinks",
     "BadCursor",
     "BadKey",
     "Bytes",
@@ -71,18 +95,30 @@ __all__ = [
     "Incoming",
     "Inspection",
     "Kept",
+    "LinkSpent",
+    "Listed",
     "Missing",
     "NameTaken",
+    "NewArrival",
     "NewInspection",
+    "NewSubmission",
+    "NewTitle",
+    "NoTitle",
     "Page",
     "Rows",
+    "Standing",
     "State",
     "Store",
     "StoreDown",
     "StoreError",
+    "Submission",
+    "Title",
+    "TitlePage",
+    "Titles",
     "Token",
     "Tokens",
     "TooLarge",
+    "Withdrawn",
     "book_key",
     "file_key",
     "lines_key",

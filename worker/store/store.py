@@ -8,11 +8,14 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from worker.settings import Settings
+from worker.store.arrivals import Arrivals
+from worker.store.author_links import AuthorLinks
 from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
 from worker.store.objects import Bytes
 from worker.store.rows import Rows
+from worker.store.titles import Titles
 from worker.store.tokens import Tokens
 
 BROKEN_OFF = 24 * 3600
@@ -26,10 +29,14 @@ class Store:
         self._database = database
         self.rows = rows
         self.tokens = Tokens(database)
+        self.titles = Titles(database)
+        self.author_links = AuthorLinks(database)
+        self.arrivals = Arrivals(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
         """Take an inspection away, its row first and then its objects; False where there is none of the owner's."""
+        self.titles.note_verdict(inspection_id)
         if not self.rows.delete(inspection_id, owner):
             return False
         self.bytes.delete_all(inspection_id)
