@@ -11,6 +11,7 @@ from service.api.description import describing_app
 from service.bodies import take_the_rest
 from service.house import furnish
 from service.repeats import refuse_repeated_parameters
+from service.web import author_pages
 from service.web import blueprint as web_pages
 from worker import queue
 from worker.settings import Settings
@@ -40,6 +41,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     errors.register(app)
     register_api(app)
     app.register_blueprint(web_pages)
+    app.register_blueprint(author_pages)
     return app
 
 

@@ -7,6 +7,7 @@ import os
 import sys
 import warnings
 from collections.abc import Sequence
+from datetime import timedelta
 
 from celery.exceptions import SecurityWarning
 from celery.signals import worker_ready, worker_shutting_down
@@ -34,7 +35,12 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
-    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds)
+    sweep = Sweep(
+        bench.store,
+        stopping,
+        lease_seconds=settings.lease_seconds,
+        deliveries_kept=timedelta(days=settings.days_kept),
+    )
     worker_ready.connect(lambda **_: sweep.start(), weak=False)
     worker_ready.connect(lambda **_: _say_ready(), weak=False)
     worker_shutting_down.connect(lambda **_: stopping.set(), weak=False)

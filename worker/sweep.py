@@ -48,11 +48,19 @@ def delete_expired(store: Store) -> int:
 class Sweep(threading.Thread):
     """Sweeps at once, and then several times in the length of a lease, until ``stopping`` is set."""
 
-    def __init__(self, store: Store, stopping: threading.Event, *, lease_seconds: float) -> None:
+    def __init__(
+        self,
+        store: Store,
+        stopping: threading.Event,
+        *,
+        lease_seconds: float,
+        deliveries_kept: timedelta = timedelta(days=30),
+    ) -> None:
         super().__init__(name="sweep", daemon=True)
         self._store = store
         self._stopping = stopping
         self._lease_seconds = lease_seconds
+        self._deliveries_kept = deliveries_kept
         self._broken_off_at: float | None = None
 
     def run(self) -> None:
@@ -65,6 +73,7 @@ class Sweep(threading.Thread):
                     rung_in_vain=timedelta(seconds=self._lease_seconds / 3),
                 )
                 delete_expired(self._store)
+                self._store.arrivals.forget(before=now() - self._deliveries_kept)
                 self._delete_broken_off()
             except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
                 log.exception("a sweep broke off")

@@ -226,6 +226,10 @@ class LimitsInForce(Shown):
     rate: int = Field(description="Bytes a second of the slowest sender that is waited for.")
     grace: int = Field(description="Seconds that a sender may fall behind that rate.")
     uploads: int = Field(description="Files that may arrive at a time.")
+    files: int = Field(description="Files of one form in which a press takes in several.")
+    author_bytes: int = Field(description="Size of a file that comes by an author's link.")
+    author_files_a_day: int = Field(description="Files that come by one author's link within a day.")
+    author_link_days: int = Field(description="Days in which an author sends files by a link.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

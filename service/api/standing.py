@@ -14,7 +14,7 @@ from service.api.resources import Health, LimitsInForce, Readiness
 from service.api.shown import JSON, answer
 from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
-from service.intake import MOST_UPLOADS
+from service.intake import MOST_FILES, MOST_UPLOADS
 from worker import version
 from worker.queue import broker_answers
 
@@ -80,6 +80,10 @@ def limits() -> Response:
             rate=found.least_rate,
             grace=found.grace_seconds,
             uploads=MOST_UPLOADS,
+            files=MOST_FILES,
+            author_bytes=min(found.author_max_bytes, found.limits.bytes),
+            author_files_a_day=found.author_files_a_day,
+            author_link_days=found.author_link_days,
             wait=MOST_SECONDS,
         )
     )

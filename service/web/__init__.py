@@ -6,7 +6,18 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, reading, shelf, sign_in
+from service.web import choose, desk, inspection, reading, shelf, sign_in
+from service.web.author import blueprint as author_pages
 from service.web.room import blueprint, page_of_trouble
 
-__all__ = ["blueprint", "choose", "inspection", "page_of_trouble", "reading", "shelf", "sign_in"]
+__all__ = [
+    "author_pages",
+    "blueprint",
+    "choose",
+    "desk",
+    "inspection",
+    "page_of_trouble",
+    "reading",
+    "shelf",
+    "sign_in",
+]

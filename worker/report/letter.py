@@ -39,7 +39,7 @@ UNREADABLE = {"damaged-file", "encrypted"}
 class Occasion:
     """Who writes to whom, about what. ``expected_pages`` is what was agreed on.
 
-    ``link``: the author has one to send files by. ``signed`` is who writes; empty where the letter is to be signed by hand.
+    ``link``: the author has one to send files by. ``signed`` is who writes; empty where it is to be signed by hand.
     """
 
     author: str
