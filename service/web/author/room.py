@@ -61,8 +61,11 @@ def _for_every_page() -> dict[str, object]:
 @blueprint.errorhandler(Exception)
 def _page_of_trouble(error: Exception) -> Response:
     trouble = NO_LINK if isinstance(error, NoLink) else trouble_of(error)
-    page = by_script() or render_template("web/author/trouble.html", trouble=trouble)
-    response = make_response(jsonify(problem=trouble.detail) if by_script() else page, trouble.status)
+    if by_script():
+        response = make_response(jsonify(problem=trouble.detail), trouble.status)
+    else:
+        page = render_template("web/author/trouble.html", trouble=trouble, home=request.path)
+        response = make_response(page, trouble.status)
     if isinstance(error, HTTPException):
         told = [(name, value) for name, value in error.get_headers() if name.lower() != "content-type"]
         response.headers.extend(told)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import make_response, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
+from service.desk.ids import is_id
 from service.desk.taking_in import refusals
 from service.house import settings, store
 from service.problems import Problem
@@ -39,5 +40,6 @@ def make_link(title_id: str) -> ResponseReturnValue:
 def withdraw_link(title_id: str, link_id: str) -> ResponseReturnValue:
     """End a link's force; one that has ended stays so."""
     row = own_title(title_id)
-    store().author_links.withdraw(link_id, row.id)
+    if is_id("lnk", link_id):
+        store().author_links.withdraw(link_id, row.id)
     return redirect(url_for("web.title", title_id=row.id) + "#links", 303)

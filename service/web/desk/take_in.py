@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.desk.ids import is_id
 from service.desk.matching import Clues, Match, clues_of, isbn_in_name, match
 from service.desk.taking_in import no_such_title, submit, submit_kept
 from service.house import settings, store
@@ -25,7 +26,7 @@ from worker.report.words import shown
 from worker.store import Arrival, Inspection, NewArrival, Title
 from worker.units import show_size
 
-__all__ = ["delivery", "place", "place_arrival", "send_many", "take_in"]
+__all__ = ["delivery", "own_arrival", "place", "place_arrival", "send_many", "take_in"]
 
 READ_BY = "common-paperback"
 """The profile of a file whose title is not known yet: it is read meanwhile, and judged again once it is."""
@@ -113,9 +114,14 @@ def place(delivery_id: str) -> ResponseReturnValue:
     return redirect(url_for("web.delivery", delivery_id=delivery_id), 303)
 
 
+def own_arrival(arrival_id: str) -> Arrival | None:
+    """The visitor's arrival of that id."""
+    return store().arrivals.get(arrival_id, owner()) if is_id("arr", arrival_id) else None
+
+
 def place_arrival(arrival_id: str, title: Title) -> ResponseReturnValue:
     """Put one file with the title that was made from it, and lead back to its delivery."""
-    arrival = store().arrivals.get(arrival_id, owner())
+    arrival = own_arrival(arrival_id)
     if arrival is None:
         return redirect(url_for("web.title", title_id=title.id), 303)
     try:
@@ -158,7 +164,7 @@ def _put(arrival: Arrival, title: Title, how: str) -> None:
 
 
 def _own_delivery(delivery_id: str) -> list[Arrival]:
-    found = store().arrivals.of_delivery(delivery_id, owner())
+    found = store().arrivals.of_delivery(delivery_id, owner()) if is_id("del", delivery_id) else []
     if not found:
         raise Problem(
             NOT_FOUND,

@@ -14,7 +14,7 @@ from service.desk.printing import trims_of
 from service.house import store
 from service.intake import tidy_text
 from service.web.desk.reports import report_of
-from service.web.desk.take_in import place_arrival
+from service.web.desk.take_in import own_arrival, place_arrival
 from service.web.desk.visiting import own_title
 from service.web.desk.words import title_card
 from service.web.room import blueprint
@@ -73,7 +73,7 @@ class Typed:
 def new() -> ResponseReturnValue:
     """The empty form; or one that a file that came in has filled."""
     typed = Typed.of(request.args)
-    arrival = store().arrivals.get(typed.arrival, owner()) if typed.arrival else None
+    arrival = own_arrival(typed.arrival)
     row = store().rows.get(arrival.inspection_id or "", owner()) if arrival is not None else None
     return _form(_from_file(row, typed) if row is not None else typed)
 

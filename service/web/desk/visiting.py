@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
-
 from flask import session
 
+from service.desk.ids import is_id
 from service.desk.taking_in import no_such_title
 from service.house import store
 from service.intake import tidy_text
@@ -15,13 +14,12 @@ from worker.store import Title
 __all__ = ["LONGEST_NAME", "act_as", "acts_as", "own_title"]
 
 LONGEST_NAME = 100
-_ID = re.compile(r"tit_[a-z2-7]{26}", re.ASCII)
 _KEPT_AS = "acts_as"
 
 
 def own_title(title_id: str) -> Title:
     """The visitor's title of that id. Raises :class:`Problem`, for a stranger's too."""
-    row = store().titles.get(title_id, owner()) if _ID.fullmatch(title_id) else None
+    row = store().titles.get(title_id, owner()) if is_id("tit", title_id) else None
     if row is None:
         raise no_such_title()
     return row
