@@ -11,7 +11,7 @@ from datetime import datetime
 
 from worker.judge.models import Finding, Verdict, Weight
 from worker.report.models import ComparedFinding, Report
-from worker.report.outlook import outlook
+from worker.report.outlook import AGAIN, outlook
 from worker.report.rows import row
 from worker.report.words import counted, shown
 from worker.units import Unit
@@ -107,8 +107,9 @@ def _numbers(report: Report, unit: Unit) -> list[str]:
     rows = [row(setting, unit) for setting in report.setup if setting.set is not None]
     if not rows:
         return []
-    told = [f"   {each.name}: {each.set}{f' ({_line(each.note)})' if each.note else ''}" for each in rows]
-    return ["The numbers to type where the book was set, all together:", *told, outlook(report, unit)]
+    told = [f"   {each.name}: {each.set}{f'. {_line(each.note)}' if each.note else ''}" for each in rows]
+    foretold = outlook(report, unit).removesuffix(AGAIN).strip()
+    return ["The numbers to type where the book was set, all together:", *told, foretold]
 
 
 def _since(report: Report) -> list[str]:
@@ -145,7 +146,10 @@ def _onward(report: Report, occasion: Occasion) -> str:
     by = " by the link that you have from us" if occasion.link else ""
     if UNREADABLE & {finding.rule for finding in report.findings}:
         return f"Please export the book as a PDF once more, and send that{by}."
-    return f"Please make these changes where the book was set, export it as a PDF again, and send the new file{by}."
+    return (
+        "Please make these changes where the book was set, have its contents made anew if it has any, export it as a PDF "
+        f"again, and send the new file{by}."
+    )
 
 
 def _line(text: str) -> str:

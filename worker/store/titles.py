@@ -164,6 +164,18 @@ class Titles:
         with self._database.read() as session:
             return list(session.scalars(which.order_by(Title.title_sought, Title.id).limit(most)))
 
+    def counts(self, owner: str) -> dict[str, int]:
+        """How many of the owner's titles stand where."""
+        counted = select(Title.standing, func.count()).where(Title.owner == owner).group_by(Title.standing)
+        with self._database.read() as session:
+            return {row[0]: row[1] for row in session.execute(counted)}
+
+    def of_inspection(self, inspection_id: str, owner: str) -> Title | None:
+        """The owner's title that an inspection is a file of."""
+        which = select(Title).join(Submission, Submission.title_id == Title.id)
+        with self._database.read() as session:
+            return session.scalar(which.where(Submission.inspection_id == inspection_id, Title.owner == owner))
+
     # The files of a title.
 
     def submit(self, title_id: str, owner: str, new: NewSubmission) -> Submission:

@@ -106,7 +106,7 @@ def place(delivery_id: str) -> ResponseReturnValue:
         try:
             if chosen not in in_hand:
                 raise no_such_title()
-            _put(each, in_hand[chosen], AS_CHOSEN)
+            _put(each, in_hand[chosen])
         except Problem as problem:
             problems[each.place] = problem.detail
     if problems:
@@ -147,7 +147,7 @@ def _taken(file: Arrived | Problem, in_hand: Sequence[Title]) -> NewArrival:
         return NewArrival(name, refusal=problem.detail)
 
 
-def _put(arrival: Arrival, title: Title, how: str) -> None:
+def _put(arrival: Arrival, title: Title, how: str | None = None) -> None:
     """Raises :class:`Problem`; the file then goes on waiting."""
     claimed = store().arrivals.claim(arrival.id, owner(), title.id)
     kept = store().rows.get(claimed.inspection_id or "", owner()) if claimed is not None else None
@@ -156,11 +156,18 @@ def _put(arrival: Arrival, title: Title, how: str) -> None:
     try:
         if kept is None:
             raise Problem(NO_SUCH_INSPECTION, "This file has been deleted, or its days are over. Take it in again.")
+        how = how or _known_by(kept, title)
         made = submit_kept(store(), kept, title, by=acts_as() or None)
     except BaseException:
         store().arrivals.let_go(arrival.id)
         raise
-    store().arrivals.settle(arrival.id, inspection_id=made.inspection_id, number=made.number, how=how[:100])
+    store().arrivals.settle(arrival.id, inspection_id=made.inspection_id, number=made.number, how=how)
+
+
+def _known_by(row: Inspection, title: Title) -> str:
+    """By what a file is known to be of this title."""
+    found = _match(row, store().titles.in_hand(owner()))
+    return found.why if found.title is not None and found.title.id == title.id else AS_CHOSEN
 
 
 def _own_delivery(delivery_id: str) -> list[Arrival]:

@@ -129,7 +129,7 @@ def _from_file(row: Inspection, typed: Typed) -> Typed:
         author=typed.author or tidy_text(shown(author))[:LONGEST],
         title=typed.title or tidy_text(shown(next(iter(clues.titles), "")))[:LONGEST],
         isbn=typed.isbn or next(iter(clues.isbns), ""),
-        expected_pages=typed.expected_pages or (str(report.pages or "") if report is not None else ""),
+        expected_pages=typed.expected_pages,
         printing=typed.printing,
         arrival=typed.arrival,
     )

@@ -58,6 +58,7 @@ def titles() -> ResponseReturnValue:
     """A part of the list."""
     asked = _asked(request.args)
     page = _page(asked)
+    counts = store().titles.counts(owner())
     return render_template(
         "web/desk/titles.html",
         asked=asked,
@@ -65,6 +66,7 @@ def titles() -> ResponseReturnValue:
         older=replace(asked, after=page.next).address() if page.next else None,
         newest=replace(asked, after="").address(),
         standings=STANDINGS,
+        counts=[(value, words, counts[value]) for value, words in STANDINGS.items() if counts.get(value)],
         verdicts={verdict.value: words for verdict, words in VERDICTS.items()},
         waiting=len(store().arrivals.without_title(owner())),
     )
