@@ -24,6 +24,8 @@ def isbn_of(typed: str) -> str | None:
     digits = _BETWEEN.sub("", _LABEL.sub("", typed.strip())).upper()
     if not digits:
         return None
+    if not digits.isascii():
+        raise BadIsbn(_why(digits))
     if is_isbn13(digits):
         return digits
     if is_isbn10(digits):

@@ -12,7 +12,7 @@ from worker.report.models import Report
 from worker.store import Title
 from worker.store.titles import sought
 
-__all__ = ["Clues", "Match", "clues_of", "match"]
+__all__ = ["Clues", "Match", "clues_of", "isbn_in_name", "match", "match_by_number"]
 
 _WORDS = re.compile(r"[^\W_]+")
 _DIGITS = re.compile(r"(?<!\d)97[89](?:[-_ ]?\d){10}(?!\d)")
@@ -20,6 +20,7 @@ _OF_A_VERSION = re.compile(
     r"v?\d+[a-z]?|final|draft|proof|interior|inside|inner|block|print|press|book|text|new|copy|corrected"
 )
 """Words that people add to a file's name without meaning the title (common practice, no source)."""
+_BY_NUMBER = "By the ISBN in the file’s name."
 _ARTICLES = {"the", "a", "an"}
 
 
@@ -63,6 +64,12 @@ def match(clues: Clues, titles: Sequence[Title]) -> Match:
     return Match(None, _nothing(clues))
 
 
+def match_by_number(file_name: str, titles: Sequence[Title]) -> Match:
+    """The one title whose ISBN stands in a file's name: sure without a look into the file."""
+    found = _numbered(titles, isbn_in_name(file_name))
+    return Match(found[0], _BY_NUMBER) if len(found) == 1 else Match(None, "")
+
+
 def isbn_in_name(file_name: str) -> Iterator[str]:
     """The numbers of thirteen digits in a file's name that have their check digit right."""
     for found in _DIGITS.finditer(file_name):
@@ -76,7 +83,7 @@ def isbn_in_name(file_name: str) -> Iterator[str]:
 
 def _by_isbn(clues: Clues, titles: Sequence[Title]) -> Iterator[tuple[list[Title], str]]:
     inside = [as_thirteen(isbn) if len(isbn) == 10 else isbn for isbn in clues.isbns]
-    yield _numbered(titles, isbn_in_name(clues.file_name)), "By the ISBN in the file’s name."
+    yield _numbered(titles, isbn_in_name(clues.file_name)), _BY_NUMBER
     yield _numbered(titles, inside), "By the ISBN on its imprint page."
 
 

@@ -147,8 +147,8 @@ def _onward(report: Report, occasion: Occasion) -> str:
     if UNREADABLE & {finding.rule for finding in report.findings}:
         return f"Please export the book as a PDF once more, and send that{by}."
     return (
-        "Please make these changes where the book was set, have its contents made anew if it has any, export it as a PDF "
-        f"again, and send the new file{by}."
+        "Please make these changes where the book was set, have its contents made anew if it has any, export it as a "
+        f"PDF again, and send the new file{by}."
     )
 
 

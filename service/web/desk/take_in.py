@@ -9,7 +9,7 @@ from flask import jsonify, make_response, redirect, render_template, request, ur
 from flask.typing import ResponseReturnValue
 
 from service.desk.ids import is_id
-from service.desk.matching import Clues, Match, clues_of, isbn_in_name, match
+from service.desk.matching import Match, clues_of, match, match_by_number
 from service.desk.taking_in import no_such_title, submit, submit_kept
 from service.house import settings, store
 from service.intake import MOST_FILES, Arrived, Wish, admit, file_name_of, profile_named, receive_many
@@ -136,7 +136,7 @@ def _taken(file: Arrived | Problem, in_hand: Sequence[Title]) -> NewArrival:
     if isinstance(file, Problem):
         return NewArrival(str(file.more.get("name", "")), refusal=file.detail)
     name = file_name_of(file.file_name)
-    sure = match(Clues(name), in_hand) if any(isbn_in_name(name)) else Match(None, "")
+    sure = match_by_number(name, in_hand)
     try:
         if sure.title is not None:
             made = submit(store(), file, sure.title, by=acts_as() or None)
