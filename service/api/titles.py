@@ -177,6 +177,18 @@ def change(path: TitlePath) -> Response:
     return answer(_title(_own(path.id)))
 
 
+@blueprint.delete(
+    "/titles/<id>",
+    operation_id="deleteTitle",
+    security=BEARER,
+    responses=answers({204: given("It is gone")}, problems.FOREIGN_ORIGIN, problems.NO_SUCH_TITLE),
+)
+def delete(path: TitlePath) -> Response:
+    """Delete a title: its files, their reports, its author's links"""
+    store().delete_title(_own(path.id).id, owner())
+    return Response(status=204)
+
+
 @blueprint.post(
     "/titles/<id>/pass",
     operation_id="passTitle",

@@ -42,6 +42,14 @@ class Store:
         self.bytes.delete_all(inspection_id)
         return True
 
+    def delete_title(self, title_id: str, owner: str) -> bool:
+        """Take a title away, and every inspection of a file of it; False where there is none of the owner's."""
+        inspections = self.titles.delete(title_id, owner)
+        for inspection_id in inspections or ():
+            self.rows.cancel(inspection_id, owner)
+            self.delete(inspection_id, owner)
+        return inspections is not None
+
     def delete_broken_off(self) -> None:
         """Drop what a power cut left behind: uploads that never ended, objects whose row was never made."""
         self.bytes.tidy(untouched_for=BROKEN_OFF)

@@ -12,7 +12,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, func, or_, select, tuple_, update
+from sqlalchemy import ColumnElement, Select, and_, delete, func, or_, select, tuple_, update
 from sqlalchemy.orm import Session
 
 from worker.store.cursor import cursor_at, place_of
@@ -24,6 +24,7 @@ from worker.store.title_models import (
     TO_BE_LOOKED_AT,
     WAITING_FOR_AUTHOR,
     WITHDRAWN,
+    Arrival,
     AuthorLink,
     Standing,
     Submission,
@@ -163,6 +164,22 @@ class Titles:
         which = select(Title).where(Title.owner == owner, Title.standing != WITHDRAWN)
         with self._database.read() as session:
             return list(session.scalars(which.order_by(Title.title_sought, Title.id).limit(most)))
+
+    def delete(self, title_id: str, owner: str) -> list[str] | None:
+        """Take a title away with its submissions and its authors' links; the ids of its inspections, which stay.
+
+        None where there is no such title.
+        """
+        with self._database.write() as session:
+            row = session.scalar(select(Title).where(_named(title_id, owner)).with_for_update())
+            if row is None:
+                return None
+            of_it = select(Submission.inspection_id).where(Submission.title_id == row.id)
+            inspections = list(session.scalars(of_it))
+            for of_title in (Submission, AuthorLink, Arrival):
+                session.execute(delete(of_title).where(of_title.title_id == row.id))
+            session.delete(row)
+            return inspections
 
     def counts(self, owner: str) -> dict[str, int]:
         """How many of the owner's titles stand where."""

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from service.web.desk import letters, links, standing, take_in, title_form, titles
+from service.web.desk import deletion, letters, links, standing, take_in, title_form, titles
 
-__all__ = ["letters", "links", "standing", "take_in", "title_form", "titles"]
+__all__ = ["deletion", "letters", "links", "standing", "take_in", "title_form", "titles"]

@@ -239,12 +239,10 @@ def _refused(problem: str, status: int) -> ResponseReturnValue:
 
 
 def _form(problem: str = "", status: int = 200) -> ResponseReturnValue:
-    in_hand = store().titles.in_hand(owner())
     page = render_template(
         "web/desk/take_in.html",
         problem=problem,
-        waiting=[_card(each, in_hand) for each in store().arrivals.without_title(owner())],
-        deliveries={each.id: each.delivery for each in store().arrivals.without_title(owner())},
+        waiting=[(each, shown(each.file_name)) for each in store().arrivals.without_title(owner())],
         most_files=MOST_FILES,
         most_bytes=settings().limits.bytes,
         most_size=show_size(settings().limits.bytes),
