@@ -13,6 +13,7 @@ from service.house import furnish
 from service.observed import observe_requests
 from service.rates import count_requests
 from service.repeats import refuse_repeated_parameters
+from service.web import author_pages
 from service.web import blueprint as web_pages
 from worker import queue
 from worker.settings import Settings
@@ -44,6 +45,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     errors.register(app)
     register_api(app)
     app.register_blueprint(web_pages)
+    app.register_blueprint(author_pages)
     return app
 
 

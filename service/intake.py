@@ -15,13 +15,13 @@ import errno
 import threading
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 
 from flask import Request
 
 from service.bodies import pieces
-from service.forms import FormWithFile
+from service.forms import CameFile, FormWithFile, FormWithFiles
 from service.known_profiles import known_profile, known_profiles
 from service.problems import (
     BUSY,
@@ -41,7 +41,18 @@ from worker.profiles import Profile, UnknownProfile
 from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 from worker.store.models import Base
 
-__all__ = ["MOST_UPLOADS", "Arrived", "Wish", "admit", "profile_named", "receive", "tidy_text"]
+__all__ = [
+    "MOST_FILES",
+    "MOST_UPLOADS",
+    "Arrived",
+    "Wish",
+    "admit",
+    "file_name_of",
+    "profile_named",
+    "receive",
+    "receive_many",
+    "tidy_text",
+]
 
 FILE = "file"
 """The part of a form that carries the book."""
@@ -56,6 +67,9 @@ of the PDF Reference 1.7, appendix H; from memory)."""
 
 MOST_UPLOADS = 16
 """Half of the threads that answer: however slowly books arrive, reports are read meanwhile."""
+
+MOST_FILES = 20
+"""Files in one form."""
 
 LONGEST_NAME = 255
 NAMELESS = "untitled.pdf"
@@ -101,6 +115,31 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
         yield arrived
 
 
+@contextmanager
+def receive_many(
+    request: Request, store: Store, most_bytes: int, brought: dict[str, str], first: Callable[[], None]
+) -> Iterator[list[Arrived | Problem]]:
+    """Take a form with several files off the wire: each as it arrived, or why it was refused, in their order.
+
+    ``first`` is called once the fields that stand before the files are in ``brought``; it may refuse them all.
+    Raises :class:`Problem` where the form itself is none.
+    """
+    if request.mimetype != FORM:
+        raise _not_taken(request.mimetype)
+    with _a_place(), _refusals(most_bytes), ExitStack() as places:
+        form = FormWithFiles(
+            FILE,
+            brought,
+            places=places,
+            opened=lambda: store.bytes.incoming(limit=most_bytes),
+            most_bytes=most_bytes,
+            most_files=MOST_FILES,
+            first=first,
+        )
+        form.read(request)
+        yield [_one_of_many(came, most_bytes) for came in form.files if not came.nothing]
+
+
 def admit(
     store: Store,
     arrived: Arrived,
@@ -118,7 +157,7 @@ def admit(
     new = NewInspection(
         id=inspection_id,
         owner=owner,
-        file_name=tidy_text(_last_part(wish.name or arrived.file_name))[:LONGEST_NAME] or NAMELESS,
+        file_name=file_name_of(wish.name or arrived.file_name),
         sha256=kept.sha256,
         bytes=kept.bytes,
         profile_id=wish.profile.id,
@@ -154,6 +193,11 @@ def tidy_text(text: str) -> str:
     return " ".join(plain.split())
 
 
+def file_name_of(given: str) -> str:
+    """The name by which a file is kept: of what its sender calls it, the last part on one line."""
+    return tidy_text(_last_part(given))[:LONGEST_NAME] or NAMELESS
+
+
 def _last_part(name: str) -> str:
     """A file's name without the folders that some senders put before it."""
     return name.replace("\\", "/").rstrip("/").rpartition("/")[2]
@@ -175,6 +219,23 @@ def _from_body(request: Request, incoming: Incoming) -> Arrived:
     for piece in pieces(request):
         incoming.write(piece)
     return Arrived(incoming)
+
+
+def _one_of_many(came: CameFile, most_bytes: int) -> Arrived | Problem:
+    if came.incoming is None:
+        told = f"At most {MOST_FILES} files are taken in at once. Send this one with the next."
+        return Problem(TOO_LARGE, told, name=file_name_of(came.name))
+    arrived = Arrived(came.incoming, came.name or NAMELESS)
+    if came.too_large:
+        refusal = _too_large(most_bytes)
+    else:
+        try:
+            _refuse_unless_pdf(came.incoming)
+            return arrived
+        except Problem as problem:
+            refusal = problem
+    refusal.more["name"] = file_name_of(came.name)
+    return refusal
 
 
 def _refuse_unless_pdf(incoming: Incoming) -> None:

@@ -46,7 +46,7 @@ class KnownProfile:
 
 def circle_of(owner: str) -> str:
     """The circle with which this owner shares profiles."""
-    return "house"
+    return store().members.circle_of(owner)
 
 
 def known_profiles(owner: str) -> Mapping[str, KnownProfile]:

@@ -113,6 +113,21 @@ NO_SUCH_INSPECTION = Kind(
     "There is no such inspection",
     "It may be deleted, its days may be over, or it is another caller's. GET /v1/inspections lists your own.",
 )
+NO_SUCH_TITLE = Kind(
+    "no-such-title", 404, "There is no such title", "It may be another caller's. GET /v1/titles lists your own."
+)
+TITLE_WITHDRAWN = Kind(
+    "title-withdrawn",
+    409,
+    "The title is withdrawn",
+    "It takes neither a file nor a pass. PATCH its `standing` to `waiting-for-author` to take it up again.",
+)
+ANOTHER_FILE = Kind(
+    "another-file",
+    409,
+    "The pass is for another file",
+    "A pass is for the bytes of the last submission alone. GET the title, look at that one, and pass its `sha256`.",
+)
 NO_SUCH_PAGE = Kind(
     "no-such-page", 404, "The book has no such page", "Pages count from 1; the inspection says how many there are."
 )

@@ -58,6 +58,10 @@ def earlier_of(store: Store, row: Inspection) -> Earlier | None:
 
     It was the owner's when it was asked for, and is looked for among the owner's again.
     """
+    return _earlier(store, row)
+
+
+def _earlier(store: Store, row: Inspection | NewInspection) -> Earlier | None:
     if row.against is None or store.rows.get(row.against, row.owner) is None:
         return None
     try:
@@ -105,12 +109,19 @@ def finished(report: Report, measurements: Measurements) -> Finished:
 
 
 def judge_again(
-    store: Store, row: Inspection, profile: Profile, *, judged_as_pages: int | None = None
+    store: Store,
+    row: Inspection,
+    profile: Profile,
+    *,
+    judged_as_pages: int | None = None,
+    title: str | None = None,
+    against: str | None = None,
 ) -> tuple[Inspection, Report]:
     """A new inspection of the same owner: the kept measurements of ``row``, which is done, judged by another profile.
 
     Nothing is measured, and the report's page is set when somebody reads it: the answer comes at once. The objects are
-    its own, so that either inspection may be deleted. Raises :class:`Missing` where the measurements are gone.
+    its own, so that either inspection may be deleted. ``title`` goes before the row's, and ``against`` is the id of the
+    owner's inspection to compare with. Raises :class:`Missing` where the measurements are gone.
     """
     new = NewInspection(
         id=new_inspection_id(),
@@ -118,10 +129,11 @@ def judge_again(
         file_name=row.file_name,
         sha256=row.sha256,
         bytes=row.bytes,
-        title=row.title,
+        title=title or row.title,
         profile_id=profile.id,
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
+        against=against,
     )
     known = Known(
         kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row), kept_traces(store, row)
@@ -129,7 +141,8 @@ def judge_again(
     try:
         store.bytes.copy(file_key(row.id), file_key(new.id))
         share_known(store, row, new.id)
-        report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages)
+        earlier = _earlier(store, new)
+        report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages, earlier=earlier)
         return store.rows.create_done(new, finished(report, known.facts)), report
     except BaseException:
         store.bytes.delete_all(new.id)

@@ -6,6 +6,7 @@ import os
 import sys
 import warnings
 from collections.abc import Sequence
+from datetime import timedelta
 
 from celery.exceptions import SecurityWarning
 from celery.signals import worker_ready, worker_shutting_down
@@ -34,7 +35,13 @@ def run_worker(settings: Settings, *, reader: Sequence[str] = READ) -> None:
     app = queue.configure(settings)
     bench = set_up(settings, reader=reader)
     stopping = bench.stopping
-    sweep = Sweep(bench.store, stopping, lease_seconds=settings.lease_seconds, look_for_calls=courier().look)
+    sweep = Sweep(
+        bench.store,
+        stopping,
+        lease_seconds=settings.lease_seconds,
+        look_for_calls=courier().look,
+        deliveries_kept=timedelta(days=settings.days_kept),
+    )
     if settings.metrics_port and not told_together():
         tell_own_figures(settings)
     worker_ready.connect(lambda **_: courier().start(), weak=False)

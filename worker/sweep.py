@@ -56,6 +56,7 @@ class Sweep(threading.Thread):
         *,
         lease_seconds: float,
         look_for_calls: Callable[[], None] = lambda: None,
+        deliveries_kept: timedelta = timedelta(days=30),
     ) -> None:
         """``look_for_calls`` has the callbacks made that are due; it does not wait for them."""
         super().__init__(name="sweep", daemon=True)
@@ -63,6 +64,7 @@ class Sweep(threading.Thread):
         self._store = store
         self._stopping = stopping
         self._lease_seconds = lease_seconds
+        self._deliveries_kept = deliveries_kept
         self._broken_off_at: float | None = None
 
     def run(self) -> None:
@@ -77,6 +79,7 @@ class Sweep(threading.Thread):
                 )
                 delete_expired(self._store)
                 self._store.idempotency.forget_expired()
+                self._store.arrivals.forget(before=now() - self._deliveries_kept)
                 self._delete_broken_off()
             except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
                 log.exception("a sweep broke off")

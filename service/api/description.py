@@ -10,7 +10,7 @@ from flask_openapi.openapi import OpenAPI
 from pydantic import BaseModel, ValidationError
 from pydantic.json_schema import models_json_schema
 
-from service.api import resources
+from service.api import resources, title_resources
 from service.api.described import IF_NONE_MATCH, not_null
 from service.errors import invalid
 from worker import version
@@ -27,7 +27,13 @@ REF_TEMPLATE = "#/components/schemas/{model}"
 QUALIFIED = re.compile(r"worker__(?P<room>[a-z]+)__models__(?P<name>\w+)")
 """How pydantic names two types of one name."""
 
-SENT: tuple[type[BaseModel], ...] = (resources.JudgementOrder, resources.UploadFields)
+SENT: tuple[type[BaseModel], ...] = (
+    resources.JudgementOrder,
+    resources.UploadFields,
+    title_resources.TitleGiven,
+    title_resources.TitleChanges,
+    title_resources.Pass,
+)
 SHOWN: tuple[type[BaseModel], ...] = (
     resources.Inspection,
     resources.JudgedInspection,
@@ -35,6 +41,10 @@ SHOWN: tuple[type[BaseModel], ...] = (
     resources.DeliveryList,
     resources.Delivery,
     resources.CallbackSecret,
+    title_resources.Title,
+    title_resources.TitleList,
+    title_resources.Submission,
+    title_resources.SubmissionList,
     resources.ProfileList,
     resources.Health,
     resources.Readiness,

@@ -251,6 +251,10 @@ class LimitsInForce(Shown):
     requests: int = Field(description="Requests of one caller that are answered in a minute.")
     profiles: int = Field(description="Printer profiles of your own that you may keep.")
     profile_bytes: int = Field(description="Size of one of them.")
+    files: int = Field(description="Files of one form in which a press takes in several.")
+    author_bytes: int = Field(description="Size of a file that comes by an author's link.")
+    author_files_a_day: int = Field(description="Files that come by one author's link within a day.")
+    author_link_days: int = Field(description="Days in which an author sends files by a link.")
     wait: int = Field(description="Seconds that `Prefer: wait` is honoured for at most.")
 
 

@@ -14,7 +14,7 @@ from service.api.resources import Health, LimitsInForce, Readiness
 from service.api.shown import JSON, answer
 from service.api.waiting import MOST_SECONDS
 from service.house import settings, store
-from service.intake import MOST_UPLOADS
+from service.intake import MOST_FILES, MOST_UPLOADS
 from service.own_profiles import MOST_BYTES as MOST_PROFILE_BYTES
 from worker import version
 from worker.callbacks.sending import TRY_SECONDS
@@ -88,6 +88,10 @@ def limits() -> Response:
             requests=found.most_requests,
             profiles=found.most_profiles,
             profile_bytes=MOST_PROFILE_BYTES,
+            files=MOST_FILES,
+            author_bytes=min(found.author_max_bytes, found.limits.bytes),
+            author_files_a_day=found.author_files_a_day,
+            author_link_days=found.author_link_days,
             wait=MOST_SECONDS,
         )
     )

@@ -7,13 +7,16 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, operator, own_printers, reading, shelf, sign_in
+from service.web import choose, desk, inspection, operator, own_printers, reading, shelf, sign_in
+from service.web.author import blueprint as author_pages
 from service.web.room import POLICY, blueprint, page_of_trouble
 
 __all__ = [
     "POLICY",
+    "author_pages",
     "blueprint",
     "choose",
+    "desk",
     "inspection",
     "operator",
     "own_printers",

@@ -98,6 +98,7 @@ def delete(inspection_id: str) -> ResponseReturnValue:
 
 def _page(row: Inspection, problem: str = "", status: int = 200) -> ResponseReturnValue:
     shown: dict[str, object] = {"card": card_of(row), "problem": problem, "reload_seconds": RELOAD_SECONDS}
+    shown["of_title"] = store().titles.of_inspection(row.id, owner())
     if row.state == "done":
         shown |= _of_report(row)
     elif row.state == "failed":

@@ -31,7 +31,7 @@ from service.web.troubles import SignedOut, trouble_of
 from service.web.visitor import may, visitor
 from service.web.words import day, moment
 
-__all__ = ["POLICY", "blueprint", "page_of_trouble"]
+__all__ = ["HEADERS", "MOST_FORM_BYTES", "POLICY", "arrives_without_its_cookie", "blueprint", "page_of_trouble"]
 
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; form-action 'self'; "
@@ -49,7 +49,7 @@ MOST_FORM_BYTES = 64 * 1024
 STATIC_SECONDS = 3600
 
 OPEN_TO_ALL = {"web.sign_in", "web.try_token"}
-CARRIES_A_FILE = {"web.send"}
+CARRIES_A_FILE = {"web.send", "web.send_for_title", "web.send_many"}
 """Guards its form itself, once the file has been taken off the wire."""
 
 blueprint = Blueprint("web", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
@@ -67,7 +67,7 @@ def _at_the_door() -> ResponseReturnValue | None:
         return None
     if request.method == "POST":
         _guard()
-    elif _arrives_without_its_cookie():
+    elif arrives_without_its_cookie():
         return render_template("web/onward.html")
     if request.endpoint in OPEN_TO_ALL:
         return None
@@ -117,7 +117,7 @@ def _guard() -> None:
         refuse_repeats(request.form)
 
 
-def _arrives_without_its_cookie() -> bool:
+def arrives_without_its_cookie() -> bool:
     """A link on another site leads here: the browser keeps a ``SameSite=Strict`` cookie back until the next step."""
     from_another_site = request.headers.get("Sec-Fetch-Site") == "cross-site"
     return from_another_site and request.headers.get("Sec-Fetch-Dest") == "document" and not session

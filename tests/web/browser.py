@@ -15,8 +15,8 @@ from werkzeug.serving import make_server
 
 from tests.needs import chromium
 
-DESK = {"width": 1180, "height": 860}
-PHONE = {"width": 390, "height": 844}
+DESK: ViewportSize = {"width": 1180, "height": 860}
+PHONE: ViewportSize = {"width": 390, "height": 844}
 NARROWEST: ViewportSize = {"width": 320, "height": 640}
 
 

@@ -73,7 +73,7 @@ class Visit:
         """Read a page."""
         return Page(self.client.get(address, headers=_named(headers)))
 
-    def submit(self, form: Form, headers: dict[str, str] | None = None, **typed: Any) -> TestResponse:
+    def submit(self, form: Form, headers: dict[str, str] | None = None, /, **typed: Any) -> TestResponse:
         """Send a form, with what was typed over what stood in it."""
         multipart = any(isinstance(value, tuple) for value in typed.values())
         kind = "multipart/form-data" if multipart else None

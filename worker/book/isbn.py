@@ -38,5 +38,16 @@ def is_isbn10(digits: str) -> bool:
     return sum(value * (10 - at) for at, value in enumerate(values)) % 11 == 0
 
 
+def check_digit(twelve: str) -> str:
+    """The thirteenth digit that belongs to twelve."""
+    return str(-sum(int(digit) * (3 if at % 2 else 1) for at, digit in enumerate(twelve)) % 10)
+
+
+def as_thirteen(ten: str) -> str:
+    """The number of thirteen digits that one of ten is written as since 2007: 978 before it, its check digit anew."""
+    twelve = f"978{ten[:9]}"
+    return twelve + check_digit(twelve)
+
+
 def _digits(text: str) -> str:
     return re.sub(r"[^\dX]", "", text.upper())

@@ -56,14 +56,33 @@ The rows of both are made beside an inspection's own: ``rows.create(new, beside=
     known_to(owner, circle) -> list[KeptProfile] · get(id, owner, circle) · own(id, owner) -> KeptProfile | None
     put(new, most=, agreed=) -> (KeptProfile, made) · delete(id, owner, agreed=) -> bool · delete_all(owner) -> int
 
+``store.titles`` (:class:`Titles`), ``store.author_links`` (:class:`AuthorLinks`) and ``store.arrivals``
+(:class:`Arrivals`) are the desk's.
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
+from worker.store.arrivals import Arrivals, NewArrival
+from worker.store.author_links import AuthorLinks
 from worker.store.callbacks import Callbacks, asked_for
 from worker.store.delivery import Delivery, DeliveryState
-from worker.store.errors import Ambiguous, BadCursor, BadKey, Clash, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.errors import (
+    Ambiguous,
+    AnotherFile,
+    BadCursor,
+    BadKey,
+    Clash,
+    LinkSpent,
+    Missing,
+    NameTaken,
+    NoTitle,
+    StoreDown,
+    StoreError,
+    TooLarge,
+    Withdrawn,
+)
 from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, key_taken_by
 from worker.store.kept_profiles import KeptProfile, Shared
 from worker.store.keys import (
@@ -96,6 +115,8 @@ from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.profiles import NewProfile, Profiles, ProfileTaken, TooManyProfiles
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
 from worker.store.store import Store, open_store
+from worker.store.title_models import Arrival, AuthorLink, Standing, Submission, Title
+from worker.store.titles import Listed, NewSubmission, NewTitle, TitlePage, Titles
 from worker.store.tokens import Bearer, Tokens
 
 __all__ = [
@@ -104,6 +125,11 @@ __all__ = [
     "SCOPES",
     "TERMINAL",
     "Ambiguous",
+    "AnotherFile",
+    "Arrival",
+    "Arrivals",
+    "AuthorLink",
+    "AuthorLinks",
     "BadCursor",
     "BadKey",
     "Bearer",
@@ -120,26 +146,38 @@ __all__ = [
     "Inspection",
     "Kept",
     "KeptProfile",
+    "LinkSpent",
+    "Listed",
     "Member",
     "Members",
     "Missing",
     "NameTaken",
+    "NewArrival",
     "NewInspection",
     "NewProfile",
+    "NewSubmission",
+    "NewTitle",
+    "NoTitle",
     "Page",
     "ProfileTaken",
     "Profiles",
     "Rows",
     "Scope",
     "Shared",
+    "Standing",
     "State",
     "Store",
     "StoreDown",
     "StoreError",
+    "Submission",
+    "Title",
+    "TitlePage",
+    "Titles",
     "Token",
     "Tokens",
     "TooLarge",
     "TooManyProfiles",
+    "Withdrawn",
     "asked_for",
     "book_key",
     "file_key",

@@ -12,7 +12,12 @@ from worker.store.models import Inspection
 
 def cursor_after(row: Inspection) -> str:
     """The cursor of what comes after ``row``."""
-    place = f"{row.created_at.isoformat()} {row.id}"
+    return cursor_at(row.created_at, row.id)
+
+
+def cursor_at(moment: datetime, row_id: str) -> str:
+    """The cursor of what comes after the row of that id, in a list that is ordered by such a moment."""
+    place = f"{moment.isoformat()} {row_id}"
     return base64.urlsafe_b64encode(place.encode()).decode().rstrip("=")
 
 

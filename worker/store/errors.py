@@ -41,3 +41,19 @@ class Clash(StoreError):
 
 class StoreDown(StoreError):
     """The database or the place of the bytes does not answer; the message says which and why."""
+
+
+class NoTitle(StoreError):
+    """There is no such title, or none of the caller's."""
+
+
+class Withdrawn(StoreError):
+    """The title is withdrawn: it takes no file and no pass before it is taken up again."""
+
+
+class AnotherFile(StoreError):
+    """The pass was for a file that is not the title's last one."""
+
+
+class LinkSpent(StoreError):
+    """By this link as many files have come within a day as may; or it is in force no longer."""

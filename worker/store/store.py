@@ -8,6 +8,8 @@ from pathlib import Path
 from sqlalchemy.exc import SQLAlchemyError
 
 from worker.settings import Settings
+from worker.store.arrivals import Arrivals
+from worker.store.author_links import AuthorLinks
 from worker.store.callbacks import Callbacks
 from worker.store.database import Database
 from worker.store.errors import StoreDown
@@ -18,6 +20,7 @@ from worker.store.objects import Bytes
 from worker.store.overview import Overview
 from worker.store.profiles import Profiles
 from worker.store.rows import Rows
+from worker.store.titles import Titles
 from worker.store.tokens import Tokens
 
 BROKEN_OFF = 24 * 3600
@@ -36,14 +39,26 @@ class Store:
         self.callbacks = Callbacks(database)
         self.idempotency = IdempotencyKeys(database)
         self.profiles = Profiles(database)
+        self.titles = Titles(database)
+        self.author_links = AuthorLinks(database)
+        self.arrivals = Arrivals(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
         """Take an inspection away, its row first and then its objects; False where there is none of the owner's."""
+        self.titles.note_verdict(inspection_id)
         if not self.rows.delete(inspection_id, owner):
             return False
         self.bytes.delete_all(inspection_id)
         return True
+
+    def delete_title(self, title_id: str, owner: str) -> bool:
+        """Take a title away, and every inspection of a file of it; False where there is none of the owner's."""
+        inspections = self.titles.delete(title_id, owner)
+        for inspection_id in inspections or ():
+            self.rows.cancel(inspection_id, owner)
+            self.delete(inspection_id, owner)
+        return inspections is not None
 
     def delete_broken_off(self) -> None:
         """Drop what a power cut left behind: uploads that never ended, objects whose row was never made."""

@@ -35,7 +35,7 @@ function send() {
   request.setRequestHeader("Accept", "application/json");
   request.responseType = "json";
   request.upload.addEventListener("progress", (event) => {
-    if (event.lengthComputable) busy(`${Math.floor((100 * event.loaded) / event.total)} % of the file has arrived`);
+    if (event.lengthComputable) busy(`${Math.floor((100 * event.loaded) / event.total)} % ${input.multiple ? "of them have" : "of the file has"} arrived`);
   });
   request.addEventListener("load", () => answered(request));
   request.addEventListener("error", () => {
@@ -59,7 +59,7 @@ function answered(request) {
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   say("");
-  const wrong = await refusal(input.files[0]);
+  const wrong = input.multiple ? "" : await refusal(input.files[0]); // of several, the service refuses each by itself
   if (wrong) say(wrong);
   else send();
 });
@@ -79,7 +79,7 @@ drop.addEventListener("dragleave", (event) => {
 drop.addEventListener("drop", (event) => {
   event.preventDefault();
   drop.classList.remove("over");
-  if (event.dataTransfer.files.length !== 1) {
+  if (event.dataTransfer.files.length !== 1 && !input.multiple) {
     say("Drop one file: the inside of the book.");
     return;
   }

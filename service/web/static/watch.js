@@ -25,11 +25,21 @@ function follow(section) {
     }
   }
 
+  function typing() {
+    return [...document.querySelectorAll("main textarea, main input")].some((field) =>
+      field.type === "file" ? field.files.length > 0 : field.value !== field.defaultValue,
+    );
+  }
+
   async function ask() {
     try {
       const answer = await fetch(section.dataset.from, { headers: { Accept: "application/json" } });
       if (answer.status >= 500) throw new Error(answer.statusText);
       const now = answer.ok && !answer.redirected ? await answer.json() : null;
+      if (now && now.finished && typing()) {
+        state.textContent = "It has ended: load the page again once you have kept what you typed";
+        return;
+      }
       if (!now || now.finished) {
         window.location.reload(); // finished; or deleted, or signed out: the page itself says so
         return;

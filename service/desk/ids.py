@@ -1,0 +1,16 @@
+"""Ids of the desk's things: no other text is asked of the database."""
+
+from __future__ import annotations
+
+import re
+from typing import Literal
+
+__all__ = ["is_id"]
+
+_REST = re.compile(r"[a-z2-7]{26}", re.ASCII)
+
+
+def is_id(kind: Literal["tit", "lnk", "del", "arr"], text: str) -> bool:
+    """Whether a thing of that kind could have this id."""
+    prefix, _, rest = text.partition("_")
+    return prefix == kind and _REST.fullmatch(rest) is not None

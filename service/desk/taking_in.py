@@ -1,0 +1,135 @@
+"""A file becomes a submission of its title: kept, rung for, compared with the last file of that title."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from service.desk.printing import profile_of
+from service.intake import Arrived, Wish, admit
+from service.problems import ANOTHER_FILE, NO_SUCH_INSPECTION, NO_SUCH_TITLE, TITLE_WITHDRAWN, Problem
+from worker import queue
+from worker.reporting import judge_again
+from worker.store import (
+    AnotherFile,
+    Inspection,
+    Missing,
+    NewInspection,
+    NewSubmission,
+    NoTitle,
+    Store,
+    Submission,
+    Title,
+    Withdrawn,
+    file_key,
+    new_inspection_id,
+)
+
+__all__ = ["no_such_title", "refusals", "submit", "submit_kept"]
+
+
+def submit(
+    store: Store,
+    arrived: Arrived,
+    title: Title,
+    *,
+    by: str | None = None,
+    name: str | None = None,
+    link_id: str | None = None,
+    most_a_day: int | None = None,
+) -> Submission:
+    """Take a file in for a title; see :class:`NewSubmission`. ``name`` goes before the file's own.
+
+    Raises :class:`Problem`, and :class:`worker.store.LinkSpent`.
+    """
+    wish = Wish(profile_of(title), title.title, name=name, against=_last_of(store, title))
+    row = admit(store, arrived, wish, title.owner)
+    return _noted(store, row, title, by, link_id, most_a_day)
+
+
+def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None = None) -> Submission:
+    """Make a file that has come in without a title a submission; the inspection that it was kept as is deleted.
+
+    What was measured is judged by the title's printer. Raises :class:`Problem`.
+    """
+    try:
+        row = _again(store, kept, title)
+    except Missing:
+        raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
+    made = _noted(store, row, title, by)
+    store.rows.cancel(kept.id, kept.owner)
+    store.delete(kept.id, kept.owner)
+    return made
+
+
+@contextmanager
+def refusals() -> Iterator[None]:
+    """What cannot be done with a title, as refusals."""
+    try:
+        yield
+    except NoTitle:
+        raise no_such_title() from None
+    except Withdrawn:
+        told = "This title is withdrawn. Take it up again first; then it takes files and a pass."
+        raise Problem(TITLE_WITHDRAWN, told) from None
+    except AnotherFile:
+        raise Problem(
+            ANOTHER_FILE,
+            "A pass is for one file, and this one is not the last that came for the title. Look at the last one, "
+            "and pass that.",
+        ) from None
+
+
+def no_such_title() -> Problem:
+    """The same words whether a title does not exist or is another desk's."""
+    return Problem(
+        NO_SUCH_TITLE,
+        "No title of yours has this id: the address may not be whole. The list of titles shows those that you have.",
+    )
+
+
+def _last_of(store: Store, title: Title) -> str | None:
+    """The inspection of the title's last file that may have a report to compare with."""
+    kept = [row for _, row in store.titles.submissions(title.id) if row is not None]
+    return next((row.id for row in reversed(kept) if row.state not in {"failed", "cancelled"}), None)
+
+
+def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
+    profile, against = profile_of(title), _last_of(store, title)
+    if kept.state == "done":
+        row, _ = judge_again(store, kept, profile, title=title.title, against=against)
+        return row
+    new = NewInspection(
+        id=new_inspection_id(),
+        owner=kept.owner,
+        file_name=kept.file_name,
+        sha256=kept.sha256,
+        bytes=kept.bytes,
+        profile_id=profile.id,
+        profile_json=profile.model_dump_json(),
+        title=title.title,
+        against=against,
+    )
+    store.bytes.copy(file_key(kept.id), file_key(new.id))
+    row = store.rows.create(new)
+    queue.ring(row.id)
+    return row
+
+
+def _noted(
+    store: Store,
+    row: Inspection,
+    title: Title,
+    by: str | None,
+    link_id: str | None = None,
+    most_a_day: int | None = None,
+) -> Submission:
+    """The submission of an inspection, which is deleted again where the title does not take it."""
+    new = NewSubmission(row.id, row.sha256, row.file_name, row.bytes, by, link_id, most_a_day)
+    try:
+        with refusals():
+            return store.titles.submit(title.id, title.owner, new)
+    except Exception:
+        store.rows.cancel(row.id, row.owner)
+        store.delete(row.id, row.owner)
+        raise

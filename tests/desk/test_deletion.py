@@ -1,0 +1,54 @@
+"""A title that is deleted is gone, from the disk too; deliveries are forgotten in time."""
+
+from __future__ import annotations
+
+import threading
+import time
+from datetime import timedelta
+
+from flask import Flask
+
+from tests.desk import desk
+from tests.web import rows
+from tests.web.visit import Visit
+from worker.settings import Settings
+from worker.store import LOCAL, NewArrival, Store
+from worker.sweep import Sweep
+
+
+def test_a_title_goes_with_all_that_belongs_to_it(visit: Visit, store: Store, settings: Settings) -> None:
+    title, other = desk.title(store), desk.title(store, "Kelp")
+    kept = desk.inspected(store, other)
+    for file in (desk.inspected(store, title), desk.submitted(store, title, rows.measuring(store, 1, 2))):
+        assert list(settings.files.rglob(f"{file.inspection_id}/*"))
+    _, secret = store.author_links.make(title.id, LOCAL, days=30)
+    page = visit.get(f"/titles/{title.id}/deletion")
+    assert "nothing of it can be had back" in page.text
+    assert visit.submit(page.form("/deletion")).location == "/titles"
+    assert visit.get(f"/titles/{title.id}").status == 404
+    assert store.author_links.find(secret) is None
+    assert [it.id for it in store.rows.page(LOCAL).items] == [kept.inspection_id]
+    assert {path.parent.name for path in settings.files.rglob("file.pdf")} == {kept.inspection_id}
+    assert store.titles.submissions(title.id) == []
+
+
+def test_by_the_api(app: Flask, store: Store) -> None:
+    title = desk.title(store)
+    desk.inspected(store, title)
+    client = app.test_client()
+    assert client.delete(f"/v1/titles/{title.id}").status_code == 204
+    assert client.delete(f"/v1/titles/{title.id}").status_code == 404
+    assert store.rows.page(LOCAL).items == []
+
+
+def test_the_sweep_forgets_old_deliveries(app: Flask, store: Store) -> None:
+    delivery = store.arrivals.note(LOCAL, [NewArrival("a.docx", refusal="The file is not a PDF.")])
+    stopping = threading.Event()
+    sweep = Sweep(store, stopping, lease_seconds=0.6, deliveries_kept=timedelta(0))
+    sweep.start()
+    until = time.monotonic() + 60
+    while store.arrivals.of_delivery(delivery, LOCAL) and time.monotonic() < until:
+        time.sleep(0.05)
+    stopping.set()
+    sweep.join()
+    assert store.arrivals.of_delivery(delivery, LOCAL) == []
