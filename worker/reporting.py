@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from dataclasses import replace
 from itertools import chain, islice
 
 from worker.compare import Earlier, NoReport, compared, earlier_report
@@ -23,6 +24,7 @@ from worker.store import (
     new_inspection_id,
     report_key,
 )
+from worker.store.models import now
 
 log = logging.getLogger(__name__)
 
@@ -105,7 +107,8 @@ def judge_again(
     """A new inspection of the same owner: the kept measurements of ``row``, which is done, judged by another profile.
 
     Nothing is measured, and the report's page is set when somebody reads it: the answer comes at once. The objects are
-    its own, so that either inspection may be deleted. Raises :class:`Missing` where the measurements are gone.
+    its own, so that either inspection may be deleted. The file's day stays the same, and where it has come the new
+    inspection has none. Raises :class:`Missing` where the measurements are gone, and :class:`OverQuota`.
     """
     new = NewInspection(
         id=new_inspection_id(),
@@ -117,18 +120,30 @@ def judge_again(
         profile_id=profile.id,
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
+        file_expires_at=row.file_until,
     )
     known = Known(
         kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row), kept_traces(store, row)
     )
     try:
-        store.bytes.copy(file_key(row.id), file_key(new.id))
+        new = replace(new, file_deleted_at=None if _file_copied(store, row, new.id) else row.file_deleted_at or now())
         share_known(store, row, new.id)
         report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages)
         return store.rows.create_done(new, finished(report, known.facts)), report
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
+
+
+def _file_copied(store: Store, row: Inspection, target_id: str) -> bool:
+    """Give another inspection the same file; False where it is there no more."""
+    if not row.has_file:
+        return False
+    try:
+        store.bytes.copy(file_key(row.id), file_key(target_id))
+    except Missing:  # its day has just come
+        return False
+    return True
 
 
 def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:

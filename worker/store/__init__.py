@@ -43,12 +43,32 @@ An upload, durable before it is answered::
     revoke(name_or_id, member=None) -> bool                 raises Ambiguous
     all() -> list[Token] · any_active() -> bool
 
+``store.shares`` (:class:`Shares`): one inspection, shown to whoever has the link::
+
+    make(row, days) -> (Share, secret)          raises TooManyShares; the secret is shown once
+    of(inspection_id) -> list[Share] · withdraw(share_id, inspection_id) -> bool · find(secret) -> Inspection | None
+
+``store.quotas`` (:class:`Quotas`): ``used(owner) -> Used(at_once, a_day, bytes)``. ``rows.create`` and ``create_done``
+raise ``OverQuota``.
+
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
 
-from worker.store.errors import Ambiguous, BadCursor, BadKey, Missing, NameTaken, StoreDown, StoreError, TooLarge
+from worker.store.errors import (
+    Ambiguous,
+    BadCursor,
+    BadKey,
+    Missing,
+    NameTaken,
+    OverQuota,
+    StoreDown,
+    StoreError,
+    TooLarge,
+    TooManyShares,
+)
+from worker.store.intake_model import Intake
 from worker.store.keys import (
     book_key,
     file_key,
@@ -75,7 +95,10 @@ from worker.store.models import (
     new_inspection_id,
 )
 from worker.store.objects import Bytes, Incoming, Kept
+from worker.store.quotas import Quotas, Used
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
+from worker.store.share_model import Share
+from worker.store.shares import Shares
 from worker.store.store import Store, open_store
 from worker.store.tokens import Bearer, Tokens
 
@@ -93,15 +116,20 @@ __all__ = [
     "Finished",
     "Incoming",
     "Inspection",
+    "Intake",
     "Kept",
     "Member",
     "Members",
     "Missing",
     "NameTaken",
     "NewInspection",
+    "OverQuota",
     "Page",
+    "Quotas",
     "Rows",
     "Scope",
+    "Share",
+    "Shares",
     "State",
     "Store",
     "StoreDown",
@@ -109,6 +137,8 @@ __all__ = [
     "Token",
     "Tokens",
     "TooLarge",
+    "TooManyShares",
+    "Used",
     "book_key",
     "file_key",
     "lines_key",

@@ -11,9 +11,12 @@ from worker.settings import Settings
 from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
+from worker.store.keys import file_key
 from worker.store.members import Members
 from worker.store.objects import Bytes
-from worker.store.rows import Rows
+from worker.store.quotas import Quotas
+from worker.store.rows import Kept, Rows
+from worker.store.shares import Shares
 from worker.store.tokens import Tokens
 
 BROKEN_OFF = 24 * 3600
@@ -28,6 +31,8 @@ class Store:
         self.rows = rows
         self.members = Members(database)
         self.tokens = Tokens(database)
+        self.shares = Shares(database)
+        self.quotas = Quotas(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
@@ -36,6 +41,26 @@ class Store:
             return False
         self.bytes.delete_all(inspection_id)
         return True
+
+    def expire(self, inspection_id: str) -> None:
+        """Take away an inspection whose day has come: its objects go first, so that what breaks off is begun again."""
+        self.bytes.delete_all(inspection_id)
+        self.delete(inspection_id)
+
+    def expire_file(self, inspection_id: str) -> None:
+        """Take away an inspection's file, whose day has come; one that still waits for it ends."""
+        if self.rows.give_up_file(inspection_id):
+            self.bytes.delete(file_key(inspection_id))
+            self.rows.note_deleted(inspection_id, file=True)
+
+    def expire_pictures(self, inspection_id: str) -> None:
+        """Take away an inspection's pictures and proof, whose day has come."""
+        self.bytes.delete_pictures(inspection_id)
+        self.rows.note_deleted(inspection_id, pictures=True)
+
+    def forget(self) -> None:
+        """Leave nothing of what was deleted in the database's own log."""
+        self._database.forget()
 
     def delete_broken_off(self) -> None:
         """Drop what a power cut left behind: uploads that never ended, objects whose row was never made."""
@@ -64,8 +89,10 @@ def open_store(settings: Settings) -> Store:
     """The store of this machine, its tables brought up to date. Not to be carried through a fork."""
     database = Database(settings.database_url)
     database.migrate()
-    kept, lease = timedelta(days=settings.days_kept), timedelta(seconds=settings.lease_seconds)
-    return Store(database, Rows(database, kept=kept, lease=lease), _objects(settings.store_url, settings.files))
+    days = (settings.days_kept, settings.days_kept_files, settings.days_kept_pictures)
+    kept, lease = Kept(*(timedelta(days=each) for each in days)), timedelta(seconds=settings.lease_seconds)
+    rows = Rows(database, kept=kept, lease=lease, quota=settings.quota)
+    return Store(database, rows, _objects(settings.store_url, settings.files))
 
 
 def _objects(url: str | None, folder: Path) -> Bytes:
