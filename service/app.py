@@ -9,9 +9,11 @@ from service.access import guard_host
 from service.api import register_api
 from service.api.description import describing_app
 from service.bodies import take_the_rest
+from service.discretion import keep_secrets_out_of_logs
 from service.house import furnish
 from service.repeats import refuse_repeated_parameters
 from service.web import blueprint as web_pages
+from service.web import shared_pages
 from worker import queue
 from worker.settings import Settings
 from worker.store import open_store
@@ -40,6 +42,8 @@ def create_app(settings: Settings | None = None) -> Flask:
     errors.register(app)
     register_api(app)
     app.register_blueprint(web_pages)
+    app.register_blueprint(shared_pages)
+    keep_secrets_out_of_logs()
     return app
 
 

@@ -11,6 +11,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from werkzeug.exceptions import HTTPException
 
 from service import problems
+from service.discretion import without_secrets
 from service.pace import TooSlow
 from service.problems import Kind, Problem, ProblemBody
 from service.web import page_of_trouble
@@ -93,7 +94,7 @@ def _of_http(error: HTTPException, status: int) -> Response:
 
 def _fault(error: Exception) -> Response:
     instance = uuid.uuid4().urn
-    log.error("%s %s broke off: %s", request.method, request.path, instance, exc_info=error)
+    log.error("%s %s broke off: %s", request.method, without_secrets(request.path), instance, exc_info=error)
     detail = "The fault is the service's own, and is written down. Try again; if it stays so, tell whoever runs it."
     return Problem(problems.FAULT, detail, instance=instance).response()
 

@@ -33,6 +33,7 @@ from service.problems import (
     UNSUPPORTED_MEDIA_TYPE,
     Problem,
 )
+from service.quotas import quota_refusals
 from worker import queue
 from worker.limits import show_bytes
 from worker.profiles import Profile, UnknownProfile, builtin_profiles
@@ -99,7 +100,10 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
 
 
 def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
-    """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload."""
+    """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload.
+
+    Raises :class:`Problem` where its owner may have no more.
+    """
     inspection_id = new_inspection_id()
     kept = arrived.incoming.keep(file_key(inspection_id))
     new = NewInspection(
@@ -115,7 +119,8 @@ def admit(store: Store, arrived: Arrived, wish: Wish, owner: str) -> Inspection:
         against=wish.against,
     )
     try:
-        row = store.rows.create(new)
+        with quota_refusals():
+            row = store.rows.create(new)
     except BaseException:
         store.bytes.delete_all(inspection_id)
         raise

@@ -133,6 +133,19 @@ NO_PROOF = Kind(
     "Making it was tried and does not work, or the file has no pages; asking again changes nothing, and the report "
     "does not depend on it. Export the book again, and upload that.",
 )
+NO_SUCH_SHARE = Kind(
+    "no-such-share",
+    404,
+    "There is no such share link",
+    "It may be withdrawn, or its day has come. GET the inspection's `shares` to see those that hold.",
+)
+NO_LONGER_KEPT = Kind(
+    "no-longer-kept",
+    410,
+    "That is no longer kept",
+    "`what` is the uploaded `file` or the `pictures`; GET /v1/limits says how many days each is kept. The report is "
+    "still there, and can be judged again; upload the file again to have the rest.",
+)
 METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
 )
@@ -155,6 +168,12 @@ CANCELLED = Kind("inspection-cancelled", 409, "The inspection was cancelled", "U
 ALREADY_ENDED = Kind(
     "already-ended", 409, "The inspection has ended", "What has ended cannot be cancelled; DELETE takes it away."
 )
+TOO_MANY_SHARES = Kind(
+    "too-many-shares",
+    409,
+    "The inspection has as many share links as one may have",
+    "Withdraw one that is no longer needed: DELETE it, by the id that GET `shares` shows.",
+)
 TOO_LARGE = Kind(
     "too-large", 413, "That is more than this service takes", "GET /v1/limits says every limit that is in force."
 )
@@ -174,6 +193,25 @@ UNKNOWN_PROFILE = Kind(
     "unknown-profile", 422, "There is no such printer profile", "Choose one of `known`; GET /v1/profiles shows each."
 )
 EMPTY_FILE = Kind("empty-file", 422, "The file is empty", "Export the book as a PDF again, and upload that.")
+QUOTA_AT_ONCE = Kind(
+    "quota-at-once",
+    429,
+    "As many of your files wait or are being measured as may at a time",
+    "Send it again after the seconds of `Retry-After`; GET /v1/quota says how many there are.",
+)
+QUOTA_A_DAY = Kind(
+    "quota-a-day",
+    429,
+    "As many files were sent today as one member may send a day",
+    "Send it after the seconds of `Retry-After`: the count begins anew at midnight UTC.",
+)
+QUOTA_BYTES = Kind(
+    "quota-bytes",
+    507,
+    "Your kept files leave no room for this one",
+    "Delete inspections that are no longer needed: each gives back its file's bytes at once. GET /v1/quota says how "
+    "many are used.",
+)
 TOO_SLOW = Kind(
     "too-slow",
     408,

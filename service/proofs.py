@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 from flask import Response, send_file
 
+from service.days import need_file, need_pictures
 from service.house import store
 from service.waiters import may_wait
 from worker.picturing import Undrawn
@@ -35,7 +36,9 @@ class NoProof(Exception):
 
 
 def proof_sent(row: Inspection) -> Response:
-    """The proof of a finished inspection, as a file to keep. Raises :class:`NoProof`."""
+    """The proof of a finished inspection, as a file to keep. Raises :class:`NoProof`, and :class:`Problem` where it is
+    no longer kept."""
+    need_pictures(row)
     name = f"{PurePath(shown(row.file_name)).stem} proof.pdf"
     return send_file(_proof_of(row), mimetype=PDF, as_attachment=True, download_name=name, etag=f"proof-{row.id}")
 
@@ -44,6 +47,8 @@ def _proof_of(row: Inspection) -> BinaryIO:
     if not row.progress_total:
         raise NoProof(cannot="the file has no pages that could be read")
     proof = _found(row)
+    if proof is None:
+        need_file(row)
     if proof is None and not ring_proof(row.id):
         raise NoProof(queue_answers=False)
     until = time.monotonic() + PATIENCE

@@ -72,7 +72,7 @@ def _problem(kinds: list[Kind]) -> dict[str, Any]:
         "description": "; ".join(kind.title for kind in kinds),
         "content": {MEDIA_TYPE: {"schema": PROBLEM_SCHEMA, "examples": examples}},
     }
-    header = {401: "WWW-Authenticate", 503: "Retry-After", 409: "Retry-After"}.get(kinds[0].status)
+    header = {401: "WWW-Authenticate", 503: "Retry-After", 429: "Retry-After", 409: "Retry-After"}.get(kinds[0].status)
     if header:
         described["headers"] = {header: {"schema": {"type": "string"}}}
     return described

@@ -26,11 +26,14 @@ REF_TEMPLATE = "#/components/schemas/{model}"
 QUALIFIED = re.compile(r"worker__(?P<room>[a-z]+)__models__(?P<name>\w+)")
 """How pydantic names two types of one name."""
 
-SENT: tuple[type[BaseModel], ...] = (resources.JudgementOrder, resources.UploadFields)
+SENT: tuple[type[BaseModel], ...] = (resources.JudgementOrder, resources.UploadFields, resources.ShareOrder)
 SHOWN: tuple[type[BaseModel], ...] = (
     resources.Inspection,
     resources.JudgedInspection,
     resources.InspectionList,
+    resources.NewShare,
+    resources.ShareList,
+    resources.Quota,
     resources.ProfileList,
     resources.Health,
     resources.Readiness,

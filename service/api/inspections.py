@@ -22,6 +22,7 @@ from service.errors import invalid
 from service.house import settings, store
 from service.intake import Wish, admit, profile_named, receive
 from service.problems import Problem
+from service.quotas import need_place
 from worker.store import BadCursor, Inspection, Page
 
 __all__ = ["blueprint"]
@@ -76,6 +77,9 @@ PLACE = {"Location": "Where the inspection is found."}
         problems.INVALID,
         problems.UNKNOWN_PROFILE,
         problems.EMPTY_FILE,
+        problems.QUOTA_AT_ONCE,
+        problems.QUOTA_A_DAY,
+        problems.QUOTA_BYTES,
         problems.BUSY,
         problems.STORE_FULL,
     ),
@@ -94,6 +98,7 @@ def create(header: PreferHeader, query: UploadQuery) -> Response:
         profile_named(query.profile)
     if query.against is not None:
         done_inspection(query.against)
+    need_place(owner(), request)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
         row = admit(store(), arrived, _wish(query, brought), owner())

@@ -39,6 +39,8 @@ def inspection(row: Row, position: int | None) -> Inspection:
         measured_at=row.measured_at,
         finished_at=row.finished_at,
         expires_at=row.expires_at,
+        file_expires_at=row.file_until,
+        pictures_expire_at=row.pictures_until,
         links=_links(row),
     )
 
@@ -63,8 +65,8 @@ def _links(row: Row) -> InspectionLinks:
         report=f"{here}/report.json" if done else None,
         report_html=f"{here}/report.html" if done else None,
         measurements=f"{here}/measurements" if done else None,
-        pages=f"{here}/pages/{{page}}.png" if done else None,
-        proof=f"{here}/proof.pdf" if done and row.progress_total else None,
+        pages=f"{here}/pages/{{page}}.png" if done and row.has_pictures else None,
+        proof=f"{here}/proof.pdf" if done and row.progress_total and row.has_pictures else None,
         judgements=f"{here}/judgements" if done else None,
         cancellation=None if row.finished else f"{here}/cancellation",
     )

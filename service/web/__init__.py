@@ -6,7 +6,20 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, inspection, reading, shelf, sign_in
+from service.web import choose, inspection, members, reading, shares, shelf, sign_in, tokens
 from service.web.room import blueprint, page_of_trouble
+from service.web.shared import blueprint as shared_pages
 
-__all__ = ["blueprint", "choose", "inspection", "page_of_trouble", "reading", "shelf", "sign_in"]
+__all__ = [
+    "blueprint",
+    "choose",
+    "inspection",
+    "members",
+    "page_of_trouble",
+    "reading",
+    "shared_pages",
+    "shares",
+    "shelf",
+    "sign_in",
+    "tokens",
+]

@@ -7,6 +7,7 @@ from pathlib import PurePath
 from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
+from service.days import need_file, need_pictures
 from service.house import store
 from service.proofs import proof_sent
 from service.web.room import blueprint
@@ -18,7 +19,16 @@ from worker.report.words import shown
 from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
-__all__ = ["measurements_json", "picture", "proof", "report", "report_json"]
+__all__ = [
+    "measurements_json",
+    "picture",
+    "picture_sent",
+    "proof",
+    "report",
+    "report_json",
+    "report_sent",
+    "to_keep",
+]
 
 REPORT_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
@@ -31,7 +41,11 @@ names its one style by hash."""
 @blueprint.get("/inspections/<inspection_id>/report")
 def report(inspection_id: str) -> ResponseReturnValue:
     """The report, one HTML file that stands alone."""
-    row = own_inspection(inspection_id)
+    return report_sent(own_inspection(inspection_id))
+
+
+def report_sent(row: Inspection) -> Response:
+    """The report's page. Raises :class:`NoInspection`."""
     try:
         response = make_response(kept_page(store(), row))
     except Missing:
@@ -44,14 +58,14 @@ def report(inspection_id: str) -> ResponseReturnValue:
 def report_json(inspection_id: str) -> ResponseReturnValue:
     """The report as data, to keep."""
     row = own_inspection(inspection_id)
-    return _to_keep(row, report_key(row.id), "report")
+    return to_keep(row, report_key(row.id), "report")
 
 
 @blueprint.get("/inspections/<inspection_id>/measurements.json")
 def measurements_json(inspection_id: str) -> ResponseReturnValue:
     """The measurements as data, to keep."""
     row = own_inspection(inspection_id)
-    return _to_keep(row, measurements_key(row.id), "measurements")
+    return to_keep(row, measurements_key(row.id), "measurements")
 
 
 @blueprint.get("/inspections/<inspection_id>/pages/<int:page>.png")
@@ -60,11 +74,19 @@ def picture(inspection_id: str, page: int) -> ResponseReturnValue:
     row = own_inspection(inspection_id)
     if row.state != "done" or not 1 <= page <= (row.progress_total or 0):
         raise NoPage(page)
+    return picture_sent(row, page)
+
+
+def picture_sent(row: Inspection, page: int) -> Response:
+    """The picture of a page of a finished inspection. Raises :class:`NoPicture`, and :class:`Problem` where it is no
+    longer kept."""
+    need_pictures(row)
     try:
         return send_file(store().bytes.open(picture_key(row.id, page)), mimetype="image/png")
     except Missing:
         undrawn = why_undrawn(store(), row.id, page)
     if undrawn is None:
+        need_file(row)
         ring_drawing(row.id, page)
     raise NoPicture(page, cannot=undrawn.message if undrawn else None)
 
@@ -78,7 +100,8 @@ def proof(inspection_id: str) -> ResponseReturnValue:
     return proof_sent(row)
 
 
-def _to_keep(row: Inspection, key: str, what: str) -> Response:
+def to_keep(row: Inspection, key: str, what: str) -> Response:
+    """An object of an inspection as a file to keep, named after the book's. Raises :class:`NoInspection`."""
     try:
         file = store().bytes.open(key)
     except Missing:

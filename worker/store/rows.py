@@ -47,7 +47,7 @@ class NewInspection:
 
 
 @dataclass(frozen=True)
-class Kept:
+class DaysKept:
     """How long an inspection's row and report, its file, and its pictures and proof are kept; none beyond the row."""
 
     report: timedelta
@@ -102,12 +102,12 @@ class Rows:
     """All inspections. Methods are whole transactions and may be called from any thread."""
 
     def __init__(
-        self, database: Database, *, kept: Kept | timedelta, lease: timedelta, quota: Quota | None = None
+        self, database: Database, *, kept: DaysKept | timedelta, lease: timedelta, quota: Quota | None = None
     ) -> None:
         """``kept`` is how long things stay, ``lease`` how long a worker may be silent before another takes over, and
         ``quota`` what one owner may have (None: as much as it likes)."""
         self._database = database
-        self._kept = kept if isinstance(kept, Kept) else Kept(kept, kept, kept)
+        self._kept = kept if isinstance(kept, DaysKept) else DaysKept(kept, kept, kept)
         self._lease = lease
         self._quota = quota
 

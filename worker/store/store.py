@@ -15,7 +15,7 @@ from worker.store.keys import file_key
 from worker.store.members import Members
 from worker.store.objects import Bytes
 from worker.store.quotas import Quotas
-from worker.store.rows import Kept, Rows
+from worker.store.rows import DaysKept, Rows
 from worker.store.shares import Shares
 from worker.store.tokens import Tokens
 
@@ -90,7 +90,7 @@ def open_store(settings: Settings) -> Store:
     database = Database(settings.database_url)
     database.migrate()
     days = (settings.days_kept, settings.days_kept_files, settings.days_kept_pictures)
-    kept, lease = Kept(*(timedelta(days=each) for each in days)), timedelta(seconds=settings.lease_seconds)
+    kept, lease = DaysKept(*(timedelta(days=each) for each in days)), timedelta(seconds=settings.lease_seconds)
     rows = Rows(database, kept=kept, lease=lease, quota=settings.quota)
     return Store(database, rows, _objects(settings.store_url, settings.files))
 
