@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import PurePath
-
 from flask import Response, make_response, send_file
 from flask.typing import ResponseReturnValue
 
 from service.days import need_file, need_pictures
 from service.house import store
+from service.names import name_to_keep
 from service.proofs import proof_sent
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPage, NoPicture
 from service.web.visitor import own_inspection
 from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
-from worker.report.words import shown
 from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
@@ -106,5 +104,5 @@ def to_keep(row: Inspection, key: str, what: str) -> Response:
         file = store().bytes.open(key)
     except Missing:
         raise NoInspection from None
-    name = f"{PurePath(shown(row.file_name)).stem} {what}.json"
+    name = name_to_keep(row.file_name, f"{what}.json")
     return send_file(file, mimetype="application/json", as_attachment=True, download_name=name)
