@@ -119,6 +119,7 @@ def _pin_note(pdf: pikepdf.Pdf) -> None:
 def _make_line_art(pdf: pikepdf.Pdf) -> None:
     """Typst writes every picture with 8 bits a colour; the tide curve is line art of 1 bit."""
     (curve,) = pdf.pages[12].get_images().values()
+    assert isinstance(curve, pikepdf.Stream)
     bitmap = pikepdf.PdfImage(curve).as_pil_image().convert("1", dither=Image.Dither.NONE)
     curve.write(bitmap.tobytes())
     curve.ColorSpace = Name.DeviceGray

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from worker.inspection import Inspected
     from worker.limits import Limits
     from worker.profiles import Profile
+    from worker.report.models import Report
 
 DEFAULT_PROFILE = "common-paperback"
 _SIGNATURE_WITHIN = 1024
@@ -85,9 +86,7 @@ def check(
     if form == "json":
         text = report.model_dump_json(indent=2)
     elif form == "html":
-        from worker.report.html import render_html
-
-        text = render_html(report, done.reading.measurements, profile)
+        text = _page(file, report, done, limits)
     else:
         from worker.report.text import render_text
 
@@ -98,6 +97,18 @@ def check(
     if report.verdict.value in refused:
         sys.exit(1)
     sys.exit(0 if proved else UNUSABLE)
+
+
+def _page(file: Path, report: Report, done: Inspected, limits: Limits) -> str:
+    """The report as a page, with pictures of the worst pages; those that cannot be had are drawn without."""
+    from worker.fence import picture_fenced
+    from worker.report.html import render_html
+    from worker.report.underlay import picture_order
+
+    order = picture_order(report, done.reading.measurements)
+    with _progress("drawing") as on_progress:
+        made = picture_fenced(file, order, limits=limits, on_progress=on_progress)
+    return render_html(report, done.reading.measurements, done.profile, pictures=made.pictures)
 
 
 def _prove(file: Path, done: Inspected, out: Path, limits: Limits) -> bool:
@@ -230,7 +241,7 @@ def _usable(file: Path, limits: Limits) -> None:
 
 
 @contextmanager
-def _progress() -> Iterator[Callable[[int, int], None] | None]:
+def _progress(doing: str = "measuring") -> Iterator[Callable[[int, int], None] | None]:
     """A bar on standard error, on a terminal only."""
     if not sys.stderr.isatty():
         yield None
@@ -239,7 +250,7 @@ def _progress() -> Iterator[Callable[[int, int], None] | None]:
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("measuring", total=None)
+        task = bar.add_task(doing, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
 
 

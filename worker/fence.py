@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import shutil
 import signal
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:  # the fence stands before what it brings is imported: see ``m
     from worker.proof import Order
     from worker.reading import Reading
     from worker.report.drawing import Drawing
+    from worker.report.underlay import PictureOrder
 
 __all__ = [
     "Cancelled",
@@ -28,14 +30,22 @@ __all__ = [
     "LimitCrossed",
     "Limits",
     "MeasuringFailed",
+    "Pictured",
     "draw_fenced",
+    "picture_fenced",
     "proof_fenced",
     "read_fenced",
 ]
 
 READ = ("worker.reading",)
 DRAW = ("worker.report.pictures",)
+PICTURE = ("worker.report.underlays",)
 PROOF = ("worker.proof",)
+
+PICTURING_SECONDS = 30
+"""The pictures of a report's plates take a second or two; it is complete without them, and does not wait for longer."""
+MOST_CHILDREN = 3
+"""A file of which so many pages end the child that draws them will have more of that kind."""
 
 OnProgress = Callable[[int, int], None]
 
@@ -130,6 +140,67 @@ def draw_fenced(
         if not picture.is_file():
             raise MeasuringFailed("the child drew nothing", page)
         shutil.move(picture, out)
+
+
+@dataclass(frozen=True)
+class Pictured:
+    """The pictures of a report's pages, WebP by page: those that there are. ``trouble`` is what ended it early."""
+
+    pictures: Mapping[int, bytes]
+    trouble: FenceError | None = None
+
+
+def picture_fenced(
+    path: Path,
+    order: PictureOrder,
+    *,
+    limits: Limits,
+    on_progress: OnProgress | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    module: Sequence[str] = PICTURE,
+) -> Pictured:
+    """Draw the pages of ``order`` in one child process. Whatever ends it, the pictures made until then are there.
+
+    A page that ends its child costs itself: another child has those after it, so often at most.
+    """
+    limits = replace(limits, seconds=min(limits.seconds, PICTURING_SECONDS))
+    pictures: dict[int, bytes] = {}
+    trouble: FenceError | None = None
+    left = order.pages
+    for _ in range(MOST_CHILDREN):
+        if not left:
+            break
+        place = _Place(on_progress)
+        asked = order.model_copy(update={"pages": left})
+        made, trouble = _pictured(path, asked, place, limits=limits, cancelled=cancelled, module=module)
+        pictures |= made
+        if trouble is None or trouble.passes or place.page is None or getattr(trouble, "limit", "") == "seconds":
+            break
+        left = left[place.page :]
+    return Pictured(pictures, trouble)
+
+
+def _pictured(
+    path: Path,
+    order: PictureOrder,
+    place: _Place,
+    *,
+    limits: Limits,
+    cancelled: Callable[[], bool] | None,
+    module: Sequence[str],
+) -> tuple[dict[int, bytes], FenceError | None]:
+    """What one child draws, and what ended it early. ``place`` then has the page, counted in the order."""
+    with child.empty_folder() as folder:
+        request = folder / "request.json"
+        request.write_text(order.model_dump_json(), encoding="utf-8")
+        command = [*module, str(path.resolve()), str(folder), "--request", str(request)]
+        ended = child.run(command, folder=folder, limits=limits, heard=place.hear, cancelled=cancelled)
+        pictures = dict(_pictures_in(folder, order))
+    try:
+        _refuse(ended, None, limits, full=False)
+    except FenceError as error:
+        return pictures, error
+    return pictures, None
 
 
 def proof_fenced(
@@ -258,6 +329,18 @@ def _noted_in(folder: Path, said: int | None) -> int | None:
 def _is_full(folder: Path) -> bool:
     """Whether the child wrote until the limit on a file's size stopped it: under the final name or a temporary one."""
     return any(path.stat().st_size >= child.LARGEST_RESULT for path in folder.iterdir() if path.is_file())
+
+
+def _pictures_in(folder: Path, order: PictureOrder) -> Iterator[tuple[int, bytes]]:
+    """What the child left of what it was asked for; nothing else that it may have left."""
+    from worker.report.underlay import LARGEST_PICTURE, is_picture  # noqa: PLC0415
+
+    for wanted in order.pages:
+        path = folder / f"{wanted.page}.webp"
+        if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST_PICTURE:
+            picture = path.read_bytes()
+            if is_picture(picture):
+                yield wanted.page, picture
 
 
 def _left_in(folder: Path) -> Reading:

@@ -1,25 +1,35 @@
-"""The picture of a page, once its inspection is done: a later task, and one that may be asked for again at any time.
+"""The pictures of pages, once their inspection is done: later tasks, and ones that may be asked for again at any time.
 
+:func:`draw_once` makes one page's picture, :func:`picture_once` those of the report's plates, and the report with them.
 A page that cannot be drawn is remembered as such beside the place of its picture: whoever asks is told once and for
 all, and no worker tries for nothing. What may go better next time (a full disk, a worker that ends) is not remembered.
 """
 
 from __future__ import annotations
 
+import logging
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
 from worker.attempt import Bench
-from worker.fence import FenceError, LimitCrossed, draw_fenced
+from worker.fence import FenceError, LimitCrossed, draw_fenced, picture_fenced
+from worker.in_hand import InHand
 from worker.judge.live_area import live_area
 from worker.keeping import kept_facts
 from worker.profiles import Profile
 from worker.report.drawing import Drawing, bound_at, drawing_of
 from worker.report.models import Report
-from worker.store import Inspection, Missing, Store, file_key, picture_key, report_key, undrawn_key
+from worker.report.underlay import picture_order
+from worker.reporting import set_page
+from worker.store import Inspection, Missing, Store, file_key, picture_key, pictured_key, report_key, undrawn_key
+
+log = logging.getLogger(__name__)
+
+_in_hand = InHand()
 
 
 class Undrawn(BaseModel):
@@ -56,6 +66,24 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
     return store.rows.get(row.id) is not None
 
 
+def picture_once(bench: Bench, inspection_id: str) -> bool:
+    """Set the report of a finished inspection with pictures, unless it is so already or in hand; whether it is now.
+
+    A page that cannot be drawn, also for a limit, is left out for good. Raises :class:`FenceError` where all may fare
+    better another time, and :class:`Missing` where the inspection is going away.
+    """
+    store, row = bench.store, bench.store.rows.get(inspection_id)
+    if row is None or row.state != "done" or not (row.has_file and row.has_pictures):
+        return False
+    with _in_hand.hold(row.id) as held:
+        if not held:
+            return False
+        if store.bytes.size(pictured_key(row.id)) is not None:
+            return True
+        keep(store, row, pictured_key(row.id), set_page(store, row, _pictures(bench, row)))
+    return store.rows.get(row.id) is not None
+
+
 def why_undrawn(store: Store, inspection_id: str, page: int) -> Undrawn | None:
     """Why the page cannot be drawn; None where nobody has found that it cannot."""
     try:
@@ -83,6 +111,19 @@ def remembered(error: FenceError) -> bytes:
     """What is kept of why something cannot be had."""
     code: Literal["limit", "drawing"] = "limit" if isinstance(error, LimitCrossed) else "drawing"
     return Undrawn(code=code, message=str(error)).model_dump_json().encode()
+
+
+def _pictures(bench: Bench, row: Inspection) -> Mapping[int, bytes]:
+    """The pictures that the report's plates want, as far as they can be had."""
+    report = Report.model_validate_json(bench.store.bytes.read(report_key(row.id)))
+    order = picture_order(report, kept_facts(bench.store, row))
+    with bench.store.bytes.local(file_key(row.id)) as path:
+        made = picture_fenced(path, order, limits=bench.limits, cancelled=bench.stopping.is_set)
+    if made.trouble is not None:
+        if made.trouble.passes:
+            raise made.trouble
+        log.info("%s: %d of %d pages are pictured: %s", row.id, len(made.pictures), len(order.pages), made.trouble)
+    return made.pictures
 
 
 def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:

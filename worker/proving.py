@@ -7,13 +7,11 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from worker.attempt import Bench
 from worker.fence import FenceError, proof_fenced
+from worker.in_hand import InHand
 from worker.keeping import kept_facts
 from worker.picturing import Undrawn, delete_if_gone, keep, remembered
 from worker.profiles import Profile
@@ -21,9 +19,7 @@ from worker.proof import Order, order_of
 from worker.report.models import Report
 from worker.store import Inspection, Missing, Store, file_key, proof_key, report_key, unproved_key
 
-_lock = threading.Lock()
-_in_hand: set[str] = set()
-"""The inspections whose proofs this process is making: whoever asks again meanwhile gets the same one."""
+_in_hand = InHand()
 
 
 def prove_once(bench: Bench, inspection_id: str) -> bool:
@@ -35,7 +31,7 @@ def prove_once(bench: Bench, inspection_id: str) -> bool:
     store, row = bench.store, bench.store.rows.get(inspection_id)
     if row is None or row.state != "done" or not row.progress_total:
         return False
-    with _hold(row.id) as held:
+    with _in_hand.hold(row.id) as held:
         if not held:
             return False
         if store.bytes.size(proof_key(row.id)) is not None:
@@ -57,19 +53,6 @@ def why_unproved(store: Store, inspection_id: str) -> Undrawn | None:
         return Undrawn.model_validate_json(store.bytes.read(unproved_key(inspection_id)))
     except Missing:
         return None
-
-
-@contextmanager
-def _hold(inspection_id: str) -> Iterator[bool]:
-    with _lock:
-        free = inspection_id not in _in_hand
-        _in_hand.add(inspection_id)
-    try:
-        yield free
-    finally:
-        if free:
-            with _lock:
-                _in_hand.discard(inspection_id)
 
 
 def _prove(bench: Bench, row: Inspection) -> None:

@@ -29,6 +29,7 @@ QUEUE = "inspections"
 DRAWINGS = "drawings"
 INSPECT = "pressworthy.inspect"
 DRAW = "pressworthy.draw"
+PICTURE = "pressworthy.picture"
 PROVE = "pressworthy.prove"
 
 PATIENCE = 2
@@ -91,6 +92,11 @@ def ring(inspection_id: str) -> bool:
 def ring_drawing(inspection_id: str, page: int) -> bool:
     """Ask for the picture of ``page`` (from 1) of a finished inspection; see :func:`ring`."""
     return _send(DRAWINGS, DRAW, inspection_id, page)
+
+
+def ring_pictures(inspection_id: str) -> bool:
+    """Ask for the report of a finished inspection with pictures in it; see :func:`ring`."""
+    return _send(DRAWINGS, PICTURE, inspection_id)
 
 
 def ring_proof(inspection_id: str) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from itertools import chain, islice
 
@@ -22,6 +24,7 @@ from worker.store import (
     Store,
     file_key,
     new_inspection_id,
+    pictured_key,
     report_key,
 )
 from worker.store.models import now
@@ -67,15 +70,16 @@ def earlier_of(store: Store, row: Inspection) -> Earlier | None:
 
 
 def kept_page(store: Store, row: Inspection) -> bytes:
-    """The report of a finished inspection as an HTML page; set now, and kept, where nobody has read it yet.
+    """The report of a finished inspection as an HTML page, as it is now: with pictures once they are made.
 
+    Before that, and once their day has come, it is without; set now, and kept, where nobody has read it yet. Nothing is waited for.
     Raises :class:`Missing`.
     """
     key = report_key(row.id, "html")
-    try:
-        return store.bytes.read(key)
-    except Missing:
-        page = _set_page(store, row)
+    for there in (pictured_key(row.id), key) if row.has_pictures else (key,):
+        with suppress(Missing):
+            return store.bytes.read(there)
+    page = set_page(store, row)
     store.bytes.write(key, page)
     if store.rows.get(row.id) is None:
         store.bytes.delete_all(row.id)
@@ -83,11 +87,12 @@ def kept_page(store: Store, row: Inspection) -> bytes:
     return page
 
 
-def _set_page(store: Store, row: Inspection) -> bytes:
+def set_page(store: Store, row: Inspection, pictures: Mapping[int, bytes] | None = None) -> bytes:
+    """The report of a finished inspection as an HTML page, with these pictures (WebP by page)."""
     report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
     profile = Profile.model_validate_json(row.profile_json)
     with ONE_BOOK:
-        return render_html(report, kept_measurements(store, row), profile).encode()
+        return render_html(report, kept_measurements(store, row), profile, pictures=pictures).encode()
 
 
 def finished(report: Report, measurements: Measurements) -> Finished:

@@ -11,7 +11,7 @@ from worker import queue
 from worker.attempt import Bench, inspect_once
 from worker.fence import READ, FenceError
 from worker.message import BellTask
-from worker.picturing import draw_once
+from worker.picturing import draw_once, picture_once
 from worker.proving import prove_once
 from worker.settings import Settings
 from worker.store import Missing, open_store
@@ -38,7 +38,10 @@ def bench() -> Bench:
 def inspect_task(inspection_id: str) -> None:
     """See one inspection through. Nothing escapes: a MemoryError that did would end the whole worker."""
     try:
-        for page in inspect_once(bench(), inspection_id):
+        pages = inspect_once(bench(), inspection_id)
+        if pages:
+            queue.ring_pictures(inspection_id)
+        for page in pages:
             queue.ring_drawing(inspection_id, page)
     except Exception:
         log.exception("%s: left to its lease", inspection_id)
@@ -54,6 +57,16 @@ def draw_task(inspection_id: str, page: int) -> None:
         log.exception("%s: page %d is not drawn", inspection_id, page)
 
 
+def picture_task(inspection_id: str) -> None:
+    """Set one report with pictures. Where that breaks off it stays as it is without, and that is all."""
+    try:
+        picture_once(bench(), inspection_id)
+    except (FenceError, Missing) as error:
+        log.info("%s: its report has no pictures yet: %s", inspection_id, error)
+    except Exception:
+        log.exception("%s: its report has no pictures yet", inspection_id)
+
+
 def prove_task(inspection_id: str) -> None:
     """Make one proof. One that cannot be made is missing beside the report, and that is all."""
     try:
@@ -66,4 +79,5 @@ def prove_task(inspection_id: str) -> None:
 
 queue.app.task(name=queue.INSPECT, base=BellTask)(inspect_task)
 queue.app.task(name=queue.DRAW, base=BellTask)(draw_task)
+queue.app.task(name=queue.PICTURE, base=BellTask)(picture_task)
 queue.app.task(name=queue.PROVE, base=BellTask)(prove_task)

@@ -20,6 +20,7 @@ from service.api.shown import JSON, address_of, answer
 from service.days import need_file, need_pictures
 from service.house import store
 from service.intake import profile_named
+from service.pictured import ask_for_pictures, report_page
 from service.problems import Problem
 from service.proofs import PDF, NoProof, proof_sent
 from service.quotas import quota_refusals
@@ -28,7 +29,7 @@ from worker.measure.models import Measurements
 from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
 from worker.report.models import Report
-from worker.reporting import judge_again, kept_page
+from worker.reporting import judge_again
 from worker.store import Inspection, Missing, lines_key, measurements_key, picture_key, report_key
 
 __all__ = ["blueprint"]
@@ -87,7 +88,10 @@ def report_json(path: InspectionPath) -> Response:
     responses=answers({200: given("The report", (HTML, HTML_SCHEMA))}, *UNFINISHED),
 )
 def report_html(path: InspectionPath) -> Response:
-    """The report as one HTML file that stands alone"""
+    """The report as one HTML file that stands alone
+
+    Pictures of the book's worst pages are in it as soon as they are made, a moment after the inspection is done.
+    """
     return _report_page(done_inspection(path.id))
 
 
@@ -202,6 +206,7 @@ def judge(path: InspectionPath) -> Response:
     order = json_body(JudgementOrder)
     with quota_refusals():
         new, report = judge_again(store(), row, profile_named(order.profile), judged_as_pages=order.pages)
+    ask_for_pictures(new.id)
     return answer(shown.judged(new, report), 201, Location=address_of(new.id))
 
 
@@ -211,7 +216,7 @@ def _kept_json(key: str) -> Response:
 
 
 def _report_page(row: Inspection) -> Response:
-    made = _cacheable(Response(kept_page(store(), row), mimetype=HTML))
+    made = _cacheable(Response(report_page(row), mimetype=HTML))
     made.headers["Content-Security-Policy"] = REPORT_POLICY
     return made
 

@@ -9,6 +9,7 @@ from flask.typing import ResponseReturnValue
 
 from service.access import manages
 from service.house import settings, store
+from service.pictured import ask_for_pictures
 from service.problems import Problem
 from service.quotas import quota_refusals
 from service.web.pages_field import BadPages, pages_of
@@ -89,6 +90,7 @@ def judge_again(inspection_id: str) -> ResponseReturnValue:
             new, _ = judge_kept(store(), row, profile, judged_as_pages=pages)
     except Problem as problem:
         return page_of(row, problem.detail, problem.kind.status)
+    ask_for_pictures(new.id)
     return redirect(url_for("web.inspection", inspection_id=new.id), 303)
 
 

@@ -8,13 +8,13 @@ from flask.typing import ResponseReturnValue
 from service.days import need_file, need_pictures
 from service.house import store
 from service.names import name_to_keep
+from service.pictured import report_page
 from service.proofs import proof_sent
 from service.web.room import blueprint
 from service.web.troubles import NoInspection, NoPage, NoPicture
 from service.web.visitor import own_inspection
 from worker.picturing import why_undrawn
 from worker.queue import ring_drawing
-from worker.reporting import kept_page
 from worker.store import Inspection, Missing, measurements_key, picture_key, report_key
 
 __all__ = [
@@ -45,7 +45,7 @@ def report(inspection_id: str) -> ResponseReturnValue:
 def report_sent(row: Inspection) -> Response:
     """The report's page. Raises :class:`NoInspection`."""
     try:
-        response = make_response(kept_page(store(), row))
+        response = make_response(report_page(row))
     except Missing:
         raise NoInspection from None
     response.headers["Content-Security-Policy"] = REPORT_POLICY

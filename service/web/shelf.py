@@ -14,9 +14,10 @@ from service.web.printers import printers
 from service.web.room import blueprint
 from service.web.visitor import owner
 from service.web.words import card_of
+from worker.judge.models import Verdict
 from worker.profiles import builtin_profiles
-from worker.report.words import VERDICTS
 from worker.store import BadCursor, Page
+from worker.words import told
 
 __all__ = ["shelf"]
 
@@ -56,7 +57,7 @@ def shelf() -> ResponseReturnValue:
         cards=[card_of(row) for row in page.items],
         older=replace(asked, after=page.next).address() if page.next else None,
         newest=replace(asked, after="").address(),
-        verdicts={verdict.value: words for verdict, words in VERDICTS.items()},
+        verdicts={verdict.value: told(f"verdict.{verdict.value}.heading") for verdict in Verdict},
         printers=printers(builtin_profiles().values()),
     )
 

@@ -7,9 +7,10 @@ from datetime import datetime
 
 from worker.judge.models import Verdict
 from worker.profiles import Profile
-from worker.report.words import VERDICTS, shown
+from worker.report.words import shown
 from worker.store import Inspection
 from worker.units import show_size
+from worker.words import told
 
 __all__ = ["CAUTION", "Card", "Progress", "card_of", "day", "failure_of", "moment", "progress_of"]
 
@@ -78,7 +79,7 @@ def card_of(row: Inspection) -> Card:
         printer=shown(Profile.model_validate_json(row.profile_json).name),
         profile_id=row.profile_id,
         judged_as_pages=row.judged_as_pages,
-        state=VERDICTS[verdict] if verdict else STATES[row.state],
+        state=told(f"verdict.{verdict.value}.heading") if verdict else STATES[row.state],
         weight=WEIGHTS[verdict] if verdict else "",
         finished=row.finished,
         done=row.state == "done",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -70,7 +72,7 @@ def test_some_addresses_are_open_to_all(guarded: FlaskClient, address: str) -> N
 def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store) -> None:
     (one, one_secret), (other, other_secret) = store.tokens.make("one"), store.tokens.make("other")
     mine, theirs = books.done(store, owner=one.member), books.done(store, owner=other.member)
-    listed = guarded.get(TO, headers=_bearer(one_secret)).json["inspections"]
+    listed = guarded.get(TO, headers=_bearer(one_secret)).get_json()["inspections"]
     assert [it["id"] for it in listed] == [mine.id]
     calls = [
         ("GET", ""),
@@ -93,7 +95,7 @@ def test_each_sees_its_own_and_404_for_others(guarded: FlaskClient, store: Store
 
 def test_what_is_uploaded_belongs_to_the_token(guarded: FlaskClient, store: Store, secret: str) -> None:
     sent = {"data": books.book(), "content_type": "application/pdf", "headers": _bearer(secret)}
-    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).json
+    made = guarded.post(f"{TO}?profile=ternhaven-mono", **sent).get_json()
     row = store.rows.get(made["id"])
     assert row is not None
     assert row.owner == store.tokens.all()[0].member
@@ -104,7 +106,7 @@ def test_all_tokens_of_a_member_see_the_same(guarded: FlaskClient, store: Store)
     secrets = [store.tokens.make(name, member)[1] for name in ("desk", "laptop")]
     row = books.done(store, owner=member)
     for secret in secrets:
-        assert [it["id"] for it in guarded.get(TO, headers=_bearer(secret)).json["inspections"]] == [row.id]
+        assert [it["id"] for it in guarded.get(TO, headers=_bearer(secret)).get_json()["inspections"]] == [row.id]
 
 
 SCOPED = [
@@ -124,7 +126,7 @@ def test_a_token_reaches_as_far_as_its_scopes(
     """RFC 6750, section 3.1: `insufficient_scope` is 403, and may name the scope that is needed."""
     member = store.members.make("the reading room").id
     row = books.done(store, owner=member)
-    asked = {"method": method, "json": {"profile": "ternhaven-mono"} if rest == "/judgements" else None}
+    asked: dict[str, Any] = {"method": method, "json": {"profile": "ternhaven-mono"} if rest == "/judgements" else None}
     others = [other for other in SCOPES if other != scope]
     _, without = store.tokens.make("without", member, scopes=others)
     refused = guarded.open(f"{TO}/{row.id}{rest}", headers=_bearer(without), **asked)
@@ -154,8 +156,8 @@ def test_an_upload_without_the_scope_is_not_kept(guarded: FlaskClient, store: St
 
 def test_where_no_token_is_asked_for_one_that_is_brought_counts(client: FlaskClient, store: Store, secret: str) -> None:
     books.done(store)
-    assert len(client.get(TO).json["inspections"]) == 1
-    assert client.get(TO, headers=_bearer(secret)).json["inspections"] == []
+    assert len(client.get(TO).get_json()["inspections"]) == 1
+    assert client.get(TO, headers=_bearer(secret)).get_json()["inspections"] == []
     check_problem(client.get(TO, headers=_bearer("wrong")), 401, "token-unknown")
 
 

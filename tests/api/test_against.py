@@ -35,11 +35,11 @@ def test_a_new_file_is_compared_with_an_earlier_inspection(client: FlaskClient, 
         fields = {"profile": "ternhaven-mono", "against": earlier.id}
         body, kind = books.form(fields, [("file", "mended.pdf", MENDED)])
         made = client.post(TO, data=body, content_type=kind)
-    assert (made.status_code, made.json["against"]) == (202, earlier.id)
-    _see_through(store, made.json["id"])
-    shown = client.get(made.headers["Location"]).json
+    assert (made.status_code, made.get_json()["against"]) == (202, earlier.id)
+    _see_through(store, made.get_json()["id"])
+    shown = client.get(made.headers["Location"]).get_json()
     assert (shown["state"], shown["against"]) == ("done", earlier.id)
-    comparison = client.get(shown["links"]["report"]).json["comparison"]
+    comparison = client.get(shown["links"]["report"]).get_json()["comparison"]
     assert comparison["against"]["sha256"] == earlier.sha256
     assert "outside-margin" in {each["rule"] for each in comparison["mended"]}
     assert comparison["new"] == []
@@ -48,10 +48,10 @@ def test_a_new_file_is_compared_with_an_earlier_inspection(client: FlaskClient, 
 
 
 def test_without_the_field_nothing_is_compared(client: FlaskClient, store: Store) -> None:
-    made = client.post(f"{TO}?profile=ternhaven-mono", data=MENDED, content_type=PDF).json
+    made = client.post(f"{TO}?profile=ternhaven-mono", data=MENDED, content_type=PDF).get_json()
     assert made["against"] is None
     _see_through(store, made["id"])
-    assert client.get(f"{TO}/{made['id']}/report.json").json["comparison"] is None
+    assert client.get(f"{TO}/{made['id']}/report.json").get_json()["comparison"] is None
 
 
 @pytest.mark.parametrize("whose", ["another's", "nobody's", "no id"])
@@ -76,30 +76,30 @@ def test_one_that_is_not_done_cannot_be_compared_with(client: FlaskClient, store
 def test_where_the_earlier_one_is_deleted_meanwhile_the_report_comes_without(client: FlaskClient, store: Store) -> None:
     earlier = books.done(store, NEAR)
     address = f"{TO}?profile=ternhaven-mono&against={earlier.id}"
-    made = client.post(address, data=MENDED, content_type=PDF).json
+    made = client.post(address, data=MENDED, content_type=PDF).get_json()
     assert client.delete(f"{TO}/{earlier.id}").status_code == 204
     _see_through(store, made["id"])
-    shown = client.get(f"{TO}/{made['id']}").json
+    shown = client.get(f"{TO}/{made['id']}").get_json()
     assert (shown["state"], shown["against"]) == ("done", earlier.id)
-    assert client.get(f"{TO}/{made['id']}/report.json").json["comparison"] is None
+    assert client.get(f"{TO}/{made['id']}/report.json").get_json()["comparison"] is None
 
 
 def test_one_that_was_kept_before_there_were_traces_is_compared_as_a_whole(client: FlaskClient, store: Store) -> None:
     earlier = books.done(store, NEAR)
-    report = client.get(f"{TO}/{earlier.id}/report.json").json
+    report = client.get(f"{TO}/{earlier.id}/report.json").get_json()
     del report["traces"], report["comparison"]
     store.bytes.write(report_key(earlier.id), client.application.json.dumps(report).encode())
-    made = client.post(f"{TO}?profile=ternhaven-mono&against={earlier.id}", data=MENDED, content_type=PDF).json
+    made = client.post(f"{TO}?profile=ternhaven-mono&against={earlier.id}", data=MENDED, content_type=PDF).get_json()
     _see_through(store, made["id"])
-    comparison = client.get(f"{TO}/{made['id']}/report.json").json["comparison"]
+    comparison = client.get(f"{TO}/{made['id']}/report.json").get_json()["comparison"]
     assert (comparison["followed"], comparison["pages_map"]) == (False, [])
     assert "outside-margin" in {each["rule"] for each in comparison["mended"]}
 
 
 def test_judging_again_compares_with_nothing(client: FlaskClient, store: Store) -> None:
     earlier = books.done(store, NEAR)
-    made = client.post(f"{TO}?profile=ternhaven-mono&against={earlier.id}", data=MENDED, content_type=PDF).json
+    made = client.post(f"{TO}?profile=ternhaven-mono&against={earlier.id}", data=MENDED, content_type=PDF).get_json()
     _see_through(store, made["id"])
-    again = client.post(f"{TO}/{made['id']}/judgements", json={"profile": "common-paperback"}).json
+    again = client.post(f"{TO}/{made['id']}/judgements", json={"profile": "common-paperback"}).get_json()
     assert (again["against"], again["report"]["comparison"]) == (None, None)
     assert len(again["report"]["traces"]) == again["report"]["pages"]

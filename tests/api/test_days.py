@@ -12,7 +12,7 @@ from tests.api import books
 from tests.api.problem import check_problem
 from worker.picturing import keep
 from worker.proving import prove_once
-from worker.store import Inspection, Store, file_key, picture_key, proof_key
+from worker.store import Inspection, Store, file_key, picture_key, pictured_key, proof_key
 from worker.store.models import now
 from worker.store.rows import DaysKept
 from worker.sweep import delete_expired
@@ -55,6 +55,18 @@ def test_when_the_pictures_are_gone(client: FlaskClient, store: Store, swept: bo
     page = client.get(f"/inspections/{row.id}").text
     assert "kept no longer" in page
     assert "proof.pdf" not in page
+
+
+def test_the_report_goes_on_without_the_pictures_in_it(client: FlaskClient, store: Store) -> None:
+    row = _row(store)
+    store.bytes.write(pictured_key(row.id), b"with pictures")
+    assert client.get(f"{TO}/{row.id}/report.html").data == b"with pictures"
+    over = _row(store, pictures=OVER)
+    store.bytes.write(pictured_key(over.id), b"with pictures")
+    for swept in (False, True):
+        assert not swept or delete_expired(store) == 1
+        assert "<html" in client.get(f"{TO}/{over.id}/report.html").text
+    assert store.bytes.size(pictured_key(over.id)) is None
 
 
 def test_every_day_is_told(client: FlaskClient, store: Store) -> None:

@@ -222,8 +222,8 @@ def test_what_comes_while_the_worker_is_gone_is_seen_to_by_the_next(tmp_path: Pa
             serving(tmp_path) as web,
             Caller(base_url=f"http://127.0.0.1:{web.port}", timeout=PATIENCE) as caller,
         ):
-            sent = {"content": book(3), "headers": {"Content-Type": "application/pdf"}}
-            told = [caller.post(f"{TO}?profile=ternhaven-mono", **sent) for _ in range(2)]
+            headers = {"Content-Type": "application/pdf"}
+            told = [caller.post(f"{TO}?profile=ternhaven-mono", content=book(3), headers=headers) for _ in range(2)]
             assert [it.status_code for it in told] == [202, 202]
             assert [it.json()["position"] for it in told] == [1, 2]
             workshop.start_worker("worker.run")

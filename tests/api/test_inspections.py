@@ -19,7 +19,7 @@ TO = "/v1/inspections"
 
 
 def _ids(answer: object) -> list[str]:
-    return [it["id"] for it in answer.json["inspections"]]  # type: ignore[attr-defined]
+    return [it["id"] for it in answer.get_json()["inspections"]]  # type: ignore[attr-defined]
 
 
 def _next(link: str) -> str | None:
@@ -35,7 +35,7 @@ def test_the_list_is_newest_first_and_comes_in_parts(client: FlaskClient, store:
     while address:
         answer = client.get(address)
         seen += _ids(answer)
-        assert answer.json["next"] == _next(answer.headers["Link"])
+        assert answer.get_json()["next"] == _next(answer.headers["Link"])
         assert f'<{TO}?limit=3>; rel="first"' in answer.headers["Link"]
         address = _next(answer.headers["Link"])
         parts += 1
@@ -47,7 +47,7 @@ def test_what_comes_in_between_moves_no_part(client: FlaskClient, store: Store) 
     made = [books.queued(store).id for _ in range(4)]
     first = client.get(f"{TO}?limit=2")
     books.queued(store)
-    assert _ids(client.get(first.json["next"])) == made[:2][::-1]
+    assert _ids(client.get(first.get_json()["next"])) == made[:2][::-1]
 
 
 def test_the_list_is_narrowed(client: FlaskClient, store: Store) -> None:
@@ -61,25 +61,25 @@ def test_the_list_is_narrowed(client: FlaskClient, store: Store) -> None:
     assert _ids(client.get(f"{TO}?title=mole&profile=longmole-thick")) == [thick.id]
     assert mole.id in _ids(client.get(f"{TO}?verdict={mole.verdict}"))
     narrowed = client.get(f"{TO}?title=mole&limit=1")
-    assert "title=mole" in narrowed.json["next"]
-    assert _ids(client.get(narrowed.json["next"])) == [mole.id]
+    assert "title=mole" in narrowed.get_json()["next"]
+    assert _ids(client.get(narrowed.get_json()["next"])) == [mole.id]
 
 
 def test_an_inspection_in_each_state(client: FlaskClient, store: Store) -> None:
     first, second = books.queued(store), books.queued(store)
-    assert [client.get(f"{TO}/{row.id}").json["position"] for row in (first, second)] == [1, 2]
+    assert [client.get(f"{TO}/{row.id}").get_json()["position"] for row in (first, second)] == [1, 2]
     running = store.rows.claim(first.id)
     assert running is not None
     store.rows.renew(running, done=12, total=300)
-    told = client.get(f"{TO}/{first.id}").json
+    told = client.get(f"{TO}/{first.id}").get_json()
     assert (told["state"], told["position"], told["progress"]) == ("measuring", None, {"done": 12, "total": 300})
     assert told["links"]["report"] is None
     assert told["links"]["cancellation"] == f"{TO}/{first.id}/cancellation"
     store.rows.fail(running, Failure("limit", "page 212 inflates past 1 GB", "Make its pictures smaller.", 212))
-    told = client.get(f"{TO}/{first.id}").json
+    told = client.get(f"{TO}/{first.id}").get_json()
     assert (told["state"], told["failure"]["page"], told["failure"]["attempt"]) == ("failed", 212, 1)
     assert told["finished_at"] is not None
-    done = client.get(f"{TO}/{books.done(store).id}").json
+    done = client.get(f"{TO}/{books.done(store).id}").get_json()
     assert done["verdict"] in {"pressworthy", "reservations", "not-pressworthy"}
     assert done["links"]["pages"].endswith("/pages/{page}.png")
     for moment in ("created_at", "finished_at", "expires_at", "measured_at"):
@@ -93,7 +93,7 @@ def test_cancelling(client: FlaskClient, store: Store) -> None:
     for row in (waits, runs):
         for _ in range(2):  # asked twice, the answer is the same
             told = client.post(f"{TO}/{row.id}/cancellation")
-            assert (told.status_code, told.json["state"]) == (200, "cancelled")
+            assert (told.status_code, told.get_json()["state"]) == (200, "cancelled")
     assert not store.rows.renew(runs)  # its worker notices
     done = books.done(store)
     assert check_problem(client.post(f"{TO}/{done.id}/cancellation"), 409, "already-ended")["state"] == "done"
@@ -120,14 +120,14 @@ def test_a_wait_ends_when_the_inspection_does(client: FlaskClient, store: Store,
     ends.start()
     answer = client.get(f"{TO}/{row.id}", headers={"Prefer": prefer})
     ends.join()
-    assert (answer.status_code, answer.json["state"]) == (200, "failed")
+    assert (answer.status_code, answer.get_json()["state"]) == (200, "failed")
     assert answer.headers["Preference-Applied"] == "wait=20"
     assert "Prefer" in answer.headers["Vary"]
 
 
 def test_a_wait_that_is_over_is_answered_as_it_stands(client: FlaskClient, store: Store) -> None:
     answer = client.get(f"{TO}/{books.queued(store).id}", headers={"Prefer": "wait=1"})
-    assert (answer.status_code, answer.json["state"]) == (200, "queued")
+    assert (answer.status_code, answer.get_json()["state"]) == (200, "queued")
 
 
 @pytest.mark.parametrize("prefer", ["wait", "wait=", "wait=-1", "wait=soon", "return=minimal", "x" * 1000, "wait=٣"])
@@ -159,7 +159,7 @@ def test_an_upload_that_waits_in_vain_is_accepted(client: FlaskClient) -> None:
         content_type="application/pdf",
         headers={"Prefer": "wait=1"},
     )
-    assert (answer.status_code, answer.json["state"]) == (202, "queued")
+    assert (answer.status_code, answer.get_json()["state"]) == (202, "queued")
     assert answer.headers["Preference-Applied"] == "wait=1"
 
 
@@ -182,5 +182,5 @@ def test_an_upload_that_ends_in_time_is_created(client: FlaskClient, store: Stor
         headers={"Prefer": "wait=20"},
     )
     worker.join()
-    assert (answer.status_code, answer.json["state"]) == (201, "failed")
-    assert answer.headers["Location"] == answer.json["links"]["self"]
+    assert (answer.status_code, answer.get_json()["state"]) == (201, "failed")
+    assert answer.headers["Location"] == answer.get_json()["links"]["self"]

@@ -18,7 +18,7 @@ TO = "/v1/inspections"
 
 @pytest.fixture
 def document(client: FlaskClient) -> dict[str, Any]:
-    found: dict[str, Any] = client.get("/openapi.json").json
+    found: dict[str, Any] = client.get("/openapi.json").get_json()
     return found
 
 

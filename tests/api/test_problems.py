@@ -182,7 +182,7 @@ def test_a_wrong_method_names_the_right_ones(client: FlaskClient) -> None:
 
 def test_an_odd_name_is_shown_without_its_power(client: FlaskClient) -> None:
     for query, shown in (("=1", "''"), ("%00%1b=1", "'\\x00\\x1b'")):
-        assert client.get(f"{TO}?{query}").json["errors"] == [
+        assert client.get(f"{TO}?{query}").get_json()["errors"] == [
             {"field": shown, "detail": "It is not known here; leave it out."}
         ]
 
@@ -190,7 +190,7 @@ def test_an_odd_name_is_shown_without_its_power(client: FlaskClient) -> None:
 def test_what_is_too_early_says_when(client: FlaskClient, store: Store) -> None:
     answer = client.get(f"{TO}/{books.queued(store).id}/report")
     assert int(answer.headers["Retry-After"]) > 0
-    assert answer.json["state"] == "queued"
+    assert answer.get_json()["state"] == "queued"
 
 
 def test_a_page_that_cannot_be_drawn_says_why_and_asks_no_worker(
@@ -198,13 +198,13 @@ def test_a_page_that_cannot_be_drawn_says_why_and_asks_no_worker(
 ) -> None:
     monkeypatch.setattr("service.api.results.ring_drawing", lambda *_: pytest.fail("a worker was asked"))
     answer = client.get(f"{TO}/{_undrawn(store).id}/pages/2.png")
-    assert "Failed to load page" in answer.json["detail"]
-    assert answer.json["why"] == {"code": "drawing", "message": "Failed to load page"}
+    assert "Failed to load page" in answer.get_json()["detail"]
+    assert answer.get_json()["why"] == {"code": "drawing", "message": "Failed to load page"}
     assert "Retry-After" not in answer.headers
 
 
 def test_a_failure_is_told_in_its_own_words(client: FlaskClient, store: Store) -> None:
-    told = client.get(f"{TO}/{_failed(store).id}/report").json
+    told = client.get(f"{TO}/{_failed(store).id}/report").get_json()
     assert told["failure"] == {
         "code": "limit",
         "message": "page 212 inflates past 1 GB",
@@ -279,7 +279,7 @@ def test_more_uploads_than_are_taken_at_a_time(client: FlaskClient, monkeypatch:
 @pytest.mark.parametrize("slug", sorted(KINDS))
 def test_every_type_is_explained_at_its_own_address(client: FlaskClient, slug: str) -> None:
     kind = KINDS[slug]
-    told = client.get(kind.type).json
+    told = client.get(kind.type).get_json()
     assert told == {"type": kind.type, "title": kind.title, "status": kind.status, "remedy": kind.remedy}
     page = client.get(kind.type, headers={"Accept": "text/html"})
     assert page.mimetype == "text/html"

@@ -20,10 +20,10 @@ TOML = {"Accept": "application/toml"}
 
 
 def test_every_profile_is_listed_with_the_way_to_it(client: FlaskClient) -> None:
-    listed = client.get("/v1/profiles").json["profiles"]
+    listed = client.get("/v1/profiles").get_json()["profiles"]
     assert [it["id"] for it in listed] == list(builtin_profiles())
     for it in listed:
-        assert client.get(it["link"]).json["name"] == it["name"]
+        assert client.get(it["link"]).get_json()["name"] == it["name"]
 
 
 @pytest.mark.parametrize("profile_id", sorted(builtin_profiles()))
@@ -42,19 +42,19 @@ def test_built_in_profiles_are_read_only(client: FlaskClient) -> None:
 
 
 def test_health_asks_nobody(client: FlaskClient) -> None:
-    assert client.get("/v1/health").json["alive"] is True
+    assert client.get("/v1/health").get_json()["alive"] is True
 
 
 def test_readiness_names_what_is_away(client: FlaskClient, settings: Settings, tmp_path: Path) -> None:
     answer = client.get("/v1/ready")
     assert answer.status_code == 503
-    assert answer.json == {"ready": False, "broker": "does not answer", "database": "answers", "store": "answers"}
+    assert answer.get_json() == {"ready": False, "broker": "does not answer", "database": "answers", "store": "answers"}
     (settings.files / "arriving").rmdir()
-    assert client.get("/v1/ready").json["store"] == "does not answer"
+    assert client.get("/v1/ready").get_json()["store"] == "does not answer"
     (tmp_path / "pressworthy.sqlite3").unlink()
     (tmp_path / "pressworthy.sqlite3").mkdir()
     client.application.extensions["store"].close()
-    assert client.get("/v1/ready").json["database"] == "does not answer"
+    assert client.get("/v1/ready").get_json()["database"] == "does not answer"
 
 
 def test_a_part_that_never_answers_is_not_waited_for(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -63,12 +63,12 @@ def test_a_part_that_never_answers_is_not_waited_for(client: FlaskClient, monkey
     monkeypatch.setattr(standing, "_askers", ThreadPoolExecutor(3))
     monkeypatch.setattr(FolderBytes, "check", lambda _: ends.wait(60))
     for _ in range(3):
-        assert client.get("/v1/ready").json["store"] == "does not answer"
+        assert client.get("/v1/ready").get_json()["store"] == "does not answer"
     ends.set()
 
 
 def test_every_limit_is_said(client: FlaskClient) -> None:
-    said = client.get("/v1/limits").json
+    said = client.get("/v1/limits").get_json()
     assert said == {
         "bytes": MOST_BYTES,
         "pages": 5000,

@@ -38,7 +38,7 @@ def test_one_that_is_there_is_given_as_a_file_to_keep(client: FlaskClient, store
         assert answer.headers["X-Content-Type-Options"] == "nosniff"
         again = client.get(place, headers={"If-None-Match": answer.headers["ETag"]})
         assert (again.status_code, again.data) == (304, b"")
-    assert client.get(f"{TO}/{row.id}").json["links"]["proof"] == f"{TO}/{row.id}/proof.pdf"
+    assert client.get(f"{TO}/{row.id}").get_json()["links"]["proof"] == f"{TO}/{row.id}/proof.pdf"
 
 
 def test_one_that_is_not_there_is_asked_for_once_and_waited_for(
@@ -77,7 +77,7 @@ def test_one_that_cannot_be_made_says_why_and_asks_no_worker(
     monkeypatch.setattr(proofs, "ring_proof", lambda _: pytest.fail("a worker was asked"))
     answer = client.get(f"{TO}/{row.id}/proof.pdf")
     check_problem(answer, 404, "proof-cannot-be-made")
-    assert "60 seconds" in answer.json["detail"]
+    assert "60 seconds" in answer.get_json()["detail"]
     page = client.get(f"/inspections/{row.id}/proof.pdf")
     assert (page.status_code, "60 seconds" in page.text) == (404, True)
 
@@ -86,7 +86,7 @@ def test_a_file_without_pages_has_none(client: FlaskClient, store: Store, monkey
     row = books.done(store, b"%PDF-1.7\nnothing more")
     monkeypatch.setattr(proofs, "ring_proof", lambda _: pytest.fail("a worker was asked"))
     check_problem(client.get(f"{TO}/{row.id}/proof.pdf"), 404, "proof-cannot-be-made")
-    assert client.get(f"{TO}/{row.id}").json["links"]["proof"] is None
+    assert client.get(f"{TO}/{row.id}").get_json()["links"]["proof"] is None
     assert f"/inspections/{row.id}/proof.pdf" not in client.get(f"/inspections/{row.id}").text
 
 

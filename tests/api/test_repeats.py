@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from flask.testing import FlaskClient
 
@@ -29,14 +31,14 @@ PDF = "application/pdf"
 )
 def test_in_the_query(client: FlaskClient, store: Store, method: str, address: str, field: str) -> None:
     row = done(store)
-    body = {"data": book(), "content_type": PDF} if method == "POST" else {}
+    body: dict[str, Any] = {"data": book(), "content_type": PDF} if method == "POST" else {}
     told = check_problem(client.open(address.format(id=row.id), method=method, **body), 422, "invalid-request")
     assert told["errors"] == [{"field": field, "detail": "It was given more than once; give it once."}]
     assert len(store.rows.page("local").items) == 1
 
 
 def test_every_address_that_is_described_refuses_them(client: FlaskClient) -> None:
-    for path, operations in client.get("/openapi.json").json["paths"].items():
+    for path, operations in client.get("/openapi.json").get_json()["paths"].items():
         for method in operations:
             address = f"{path.replace('{page}', '1')}?odd=1&odd=2"
             check_problem(client.open(address, method=method.upper()), 422, "invalid-request")

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import io
 import threading
+from queue import Queue
 
 import pytest
 from flask.testing import FlaskClient
 from PIL import Image
 
+from service import pictured
 from service.api import results
 from tests.api import books
 from tests.api.problem import check_problem
-from worker.store import Missing, Store, file_key, measurements_key, picture_key, report_key
+from worker.store import Missing, Store, file_key, measurements_key, picture_key, pictured_key, report_key
 
 TO = "/v1/inspections"
 BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"
@@ -42,7 +44,7 @@ def test_the_report_comes_as_it_is_accepted(client: FlaskClient, store: Store, a
 
 def test_the_report_is_about_the_file(client: FlaskClient, store: Store) -> None:
     row = books.done(store, books.book(indent=0.1))  # 0.1 in from the edge: the profile asks 0.25 in and more
-    report = client.get(f"{TO}/{row.id}/report.json").json
+    report = client.get(f"{TO}/{row.id}/report.json").get_json()
     assert report["schema"] == "pressworthy.report/1"
     assert report["file"]["sha256"] == row.sha256
     assert report["verdict"] == row.verdict == "not-pressworthy"
@@ -79,8 +81,8 @@ def test_nothing_of_a_callers_may_be_kept_in_between(client: FlaskClient, store:
 
 def test_lines_are_shown_when_asked_for(client: FlaskClient, store: Store) -> None:
     row = books.done(store)
-    plain = client.get(f"{TO}/{row.id}/measurements").json
-    whole = client.get(f"{TO}/{row.id}/measurements?lines=1").json
+    plain = client.get(f"{TO}/{row.id}/measurements").get_json()
+    whole = client.get(f"{TO}/{row.id}/measurements?lines=1").get_json()
     assert plain["schema"] == whole["schema"] == "pressworthy.measurements/1"
     assert [page["page"] for page in plain["pages"]] == [1, 2, 3]
     assert all("lines" not in page for page in plain["pages"])
@@ -88,7 +90,7 @@ def test_lines_are_shown_when_asked_for(client: FlaskClient, store: Store) -> No
     for page in whole["pages"]:
         del page["lines"]
     assert plain == whole
-    assert client.get(f"{TO}/{row.id}/measurements?lines=0").json == plain
+    assert client.get(f"{TO}/{row.id}/measurements?lines=0").get_json() == plain
 
 
 def test_a_picture_that_is_there_is_given(client: FlaskClient, store: Store) -> None:
@@ -130,21 +132,21 @@ def test_judging_again_makes_an_inspection_of_its_own(client: FlaskClient, store
     row = books.done(store, title="The Long Mole")
     answer = client.post(f"{TO}/{row.id}/judgements", json={"profile": "longmole-thick", "pages": 820})
     assert answer.status_code == 201
-    told = answer.json
+    told = answer.get_json()
     assert answer.headers["Location"] == told["links"]["self"] == f"{TO}/{told['id']}"
     assert told["id"] != row.id
     assert (told["state"], told["profile"], told["judged_as_pages"]) == ("done", "longmole-thick", 820)
-    assert (told["title"], told["file"]) == ("The Long Mole", client.get(f"{TO}/{row.id}").json["file"])
+    assert (told["title"], told["file"]) == ("The Long Mole", client.get(f"{TO}/{row.id}").get_json()["file"])
     assert told["report"]["profile"]["id"] == "longmole-thick"
     assert told["report"]["judged_as_pages"] == 820
     assert told["report"]["verdict"] == told["verdict"]
-    assert client.get(told["links"]["report"]).json == told["report"]
-    assert client.get(f"{TO}/{row.id}").json["profile"] == "ternhaven-mono"
+    assert client.get(told["links"]["report"]).get_json() == told["report"]
+    assert client.get(f"{TO}/{row.id}").get_json()["profile"] == "ternhaven-mono"
 
 
 def test_a_judgement_outlives_the_inspection_that_it_came_from(client: FlaskClient, store: Store) -> None:
     row = books.done(store)
-    new = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"}).json
+    new = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"}).get_json()
     client.delete(f"{TO}/{row.id}")
     assert store.bytes.read(file_key(new["id"])) == books.book()
     assert client.get(new["links"]["measurements"]).status_code == 200
@@ -152,11 +154,44 @@ def test_a_judgement_outlives_the_inspection_that_it_came_from(client: FlaskClie
 
 
 def test_the_page_of_a_judgement_is_set_when_it_is_read(client: FlaskClient, store: Store) -> None:
-    new = client.post(f"{TO}/{books.done(store).id}/judgements", json={"profile": "common-paperback"}).json
+    new = client.post(f"{TO}/{books.done(store).id}/judgements", json={"profile": "common-paperback"}).get_json()
     with pytest.raises(Missing):
         store.bytes.read(report_key(new["id"], "html"))
     page = client.get(new["links"]["report_html"]).data
     assert store.bytes.read(report_key(new["id"], "html")) == page
+
+
+def test_the_page_is_the_one_that_is_there_and_its_pictures_are_asked_for_once(
+    client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The bell hangs until the answers have come: a page that waited for it would never come."""
+    answered, rung = threading.Event(), threading.Event()
+    asked: list[str] = []
+
+    def ring(inspection_id: str) -> bool:
+        asked.append(inspection_id)
+        rung.set()
+        return answered.wait(60)
+
+    monkeypatch.setattr(pictured, "ring_pictures", ring)
+    row = books.done(store)
+    pages = [client.get(f"{TO}/{row.id}/report.html").data for _ in range(3)]
+    assert rung.wait(60)
+    answered.set()
+    assert (asked, len(set(pages))) == ([row.id], 1)
+    store.bytes.write(pictured_key(row.id), b"<!DOCTYPE html> with pictures")
+    answer = client.get(f"{TO}/{row.id}/report.html")
+    assert answer.data == b"<!DOCTYPE html> with pictures"
+    assert "img-src data:" in answer.headers["Content-Security-Policy"].split("; ")
+
+
+def test_a_judgement_asks_for_pictures_of_its_own(
+    client: FlaskClient, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rung: Queue[str] = Queue()
+    monkeypatch.setattr(pictured, "ring_pictures", rung.put)
+    new = client.post(f"{TO}/{books.done(store).id}/judgements", json={"profile": "common-paperback"}).get_json()
+    assert rung.get(timeout=60) == new["id"]
 
 
 @pytest.mark.parametrize(

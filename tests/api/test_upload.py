@@ -43,7 +43,7 @@ def test_a_form_is_taken_its_parts_in_any_order(client: FlaskClient, store: Stor
         file_first=file_first,
     )
     assert answer.status_code == 202
-    told = answer.json
+    told = answer.get_json()
     assert told["state"] == "queued"
     assert told["position"] == 1
     assert (told["profile"], told["judged_as_pages"], told["title"]) == ("ternhaven-mono", 240, "The Long Mole")
@@ -51,7 +51,7 @@ def test_a_form_is_taken_its_parts_in_any_order(client: FlaskClient, store: Stor
     assert told["file"] == {"name": "long-mole.pdf", "sha256": sha256, "bytes": len(book())}
     assert answer.headers["Location"] == told["links"]["self"] == f"/v1/inspections/{told['id']}"
     assert store.bytes.read(file_key(told["id"])) == book()
-    assert client.get(answer.headers["Location"]).json == told
+    assert client.get(answer.headers["Location"]).get_json() == told
 
 
 def test_a_body_that_is_the_pdf_is_taken(client: FlaskClient, store: Store) -> None:
@@ -59,16 +59,16 @@ def test_a_body_that_is_the_pdf_is_taken(client: FlaskClient, store: Store) -> N
         f"{TO}?profile=common-paperback&name=long%20mole.pdf&title=A+mole&pages=300", data=book(), content_type=PDF
     )
     assert answer.status_code == 202
-    assert answer.json["file"]["name"] == "long mole.pdf"
-    assert (answer.json["title"], answer.json["judged_as_pages"]) == ("A mole", 300)
-    assert store.bytes.read(file_key(answer.json["id"])) == book()
+    assert answer.get_json()["file"]["name"] == "long mole.pdf"
+    assert (answer.get_json()["title"], answer.get_json()["judged_as_pages"]) == ("A mole", 300)
+    assert store.bytes.read(file_key(answer.get_json()["id"])) == book()
 
 
 def test_a_broker_that_is_away_is_no_failed_upload(client: FlaskClient, store: Store) -> None:
-    assert client.get("/v1/ready").json["broker"] == "does not answer"
+    assert client.get("/v1/ready").get_json()["broker"] == "does not answer"
     answer = client.post(f"{TO}?profile=common-paperback", data=book(), content_type=PDF)
     assert answer.status_code == 202
-    row = store.rows.get(answer.json["id"])
+    row = store.rows.get(answer.get_json()["id"])
     assert row is not None
     assert row.state == "queued"
 
@@ -109,18 +109,18 @@ def test_what_cannot_be_used_is_refused_and_leaves_nothing(
     client: FlaskClient, store: Store, fields: object, files: object, status: int, slug: str, file_first: bool
 ) -> None:
     answer = _send(client, fields, files, file_first=file_first)  # type: ignore[arg-type]
-    assert (answer.status_code, answer.json["type"]) == (status, f"/problems/{slug}"), answer.json
+    assert (answer.status_code, answer.get_json()["type"]) == (status, f"/problems/{slug}"), answer.get_json()
     assert answer.mimetype == "application/problem+json"
     assert _nothing_kept(store)
 
 
 def test_a_refusal_names_the_place_and_the_choice(client: FlaskClient) -> None:
-    missing = _send(client, {}).json
+    missing = _send(client, {}).get_json()
     assert missing["errors"] == [{"field": "profile", "detail": "It is missing."}]
-    unknown = _send(client, {"profile": "ternhaven-mon"}).json
+    unknown = _send(client, {"profile": "ternhaven-mon"}).get_json()
     assert "ternhaven-mono" in unknown["known"]
     assert "ternhaven-mono" in unknown["detail"]
-    large = _send(client, {"profile": "ternhaven-mono"}, [("file", "b.pdf", b"%PDF-" + b"x" * MOST_BYTES)]).json
+    large = _send(client, {"profile": "ternhaven-mono"}, [("file", "b.pdf", b"%PDF-" + b"x" * MOST_BYTES)]).get_json()
     assert large["limit"] == {"bytes": MOST_BYTES}
     assert str(MOST_BYTES) in large["detail"]
 
@@ -161,7 +161,7 @@ def test_the_limit_itself_is_taken_and_a_byte_more_is_not(client: FlaskClient, s
 def test_a_broken_form_is_one_clear_refusal(client: FlaskClient, store: Store, body: bytes) -> None:
     kind = "multipart/form-data; boundary=tern"
     answer = client.post(TO, input_stream=io.BytesIO(body), content_type=kind, content_length=len(body))
-    assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-request"), answer.json
+    assert (answer.status_code, answer.get_json()["type"]) == (400, "/problems/malformed-request"), answer.get_json()
     assert _nothing_kept(store)
 
 
@@ -174,21 +174,21 @@ def test_a_body_that_ends_before_its_end_is_refused(client: FlaskClient, store: 
     answer = client.post(
         f"{TO}?profile=common-paperback", data=book()[:500], content_type=PDF, environ_overrides=announced
     )
-    assert (answer.status_code, answer.json["type"]) == (400, "/problems/malformed-request")
+    assert (answer.status_code, answer.get_json()["type"]) == (400, "/problems/malformed-request")
     assert _nothing_kept(store)
 
 
 @pytest.mark.parametrize("kind", ["text/plain", "application/octet-stream", "application/x-www-form-urlencoded", ""])
 def test_another_media_type_is_refused_and_told_which_are_taken(client: FlaskClient, kind: str) -> None:
     answer = client.post(TO, data=b"x=y", content_type=kind)
-    assert (answer.status_code, answer.json["type"]) == (415, "/problems/unsupported-media-type")
+    assert (answer.status_code, answer.get_json()["type"]) == (415, "/problems/unsupported-media-type")
     assert answer.headers["Accept"] == "multipart/form-data, application/pdf"  # RFC 9110, 15.5.16
 
 
 def test_a_field_in_the_form_and_in_the_address_is_refused(client: FlaskClient) -> None:
     body, kind = form({"profile": "ternhaven-mono"}, [("file", "b.pdf", book())])
     assert client.post(f"{TO}?profile=ternhaven-mono", data=body, content_type=kind).status_code == 422
-    assert client.post(f"{TO}?title=A+mole", data=body, content_type=kind).json["title"] == "A mole"
+    assert client.post(f"{TO}?title=A+mole", data=body, content_type=kind).get_json()["title"] == "A mole"
 
 
 @pytest.mark.parametrize(
@@ -206,14 +206,16 @@ def test_a_field_in_the_form_and_in_the_address_is_refused(client: FlaskClient) 
 )
 def test_a_strangers_file_name_is_text_and_no_path(client: FlaskClient, store: Store, sent: str, kept: str) -> None:
     answer = _send(client, {"profile": "ternhaven-mono"}, [("file", sent, book())])
-    assert answer.json["file"]["name"] == kept
-    assert store.bytes.read(file_key(answer.json["id"])) == book()
+    assert answer.get_json()["file"]["name"] == kept
+    assert store.bytes.read(file_key(answer.get_json()["id"])) == book()
 
 
 def test_the_folders_before_a_name_are_left_out(client: FlaskClient) -> None:
     for name in ("/home/tern/mole.pdf", "C:\\books\\mole.pdf", "mole.pdf"):
         query = {"profile": "ternhaven-mono", "name": name}
-        assert client.post(TO, query_string=query, data=book(), content_type=PDF).json["file"]["name"] == "mole.pdf"
+        assert (
+            client.post(TO, query_string=query, data=book(), content_type=PDF).get_json()["file"]["name"] == "mole.pdf"
+        )
 
 
 @given(st.text())
@@ -237,5 +239,5 @@ def test_any_bytes_come_through_a_form_unchanged(client: FlaskClient, store: Sto
 
     body, kind = form({"profile": "ternhaven-mono"}, [("file", "b.pdf", whole)], file_first=True)
     answer = client.post(TO, input_stream=InPieces(body), content_type=kind, content_length=len(body))
-    assert answer.status_code == 202, answer.json
-    assert store.bytes.read(file_key(answer.json["id"])) == whole
+    assert answer.status_code == 202, answer.get_json()
+    assert store.bytes.read(file_key(answer.get_json()["id"])) == whole

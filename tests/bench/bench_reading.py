@@ -52,7 +52,8 @@ def measured(path: Path) -> tuple[Measurements, float]:
         start = time.process_time()
         measurements = measure(path)
         kept.write_bytes(pickle.dumps((measurements, time.process_time() - start)))
-    return pickle.loads(kept.read_bytes())  # noqa: S301 - our own
+    found: tuple[Measurements, float] = pickle.loads(kept.read_bytes())  # noqa: S301 - our own
+    return found
 
 
 def row(book: RealBook) -> tuple[Result, float, float]:

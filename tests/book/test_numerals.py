@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import pikepdf
 import pypdfium2
@@ -29,7 +30,7 @@ def test_roman_numerals_as_a_reader_writes_them(tmp_path: Path, style: str) -> N
     document = pypdfium2.PdfDocument(tmp_path / "labels.pdf")
     labels = [document.get_page_label(index) for index in range(len(VALUES))]
     document.close()
-    numerals = "roman" if style == "r" else "roman-capitals"
+    numerals: Literal["roman", "roman-capitals"] = "roman" if style == "r" else "roman-capitals"
     assert [Number(value, numerals).text for value in VALUES] == labels
     assert [number_in(label) for label in labels] == [Number(value, numerals) for value in VALUES]
 

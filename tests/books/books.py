@@ -191,6 +191,7 @@ def set_by_fpdf2(plan: Plan, folder: Path) -> Path:
             book.image(str(picture_file(plan, folder)), w=plan.picture_size[0])
         room = int((plan.trim[1] - plan.foot - book.get_y()) // plan.leading)
         lines = book.multi_cell(plan.measure, plan.leading, text, dry_run=True, output="LINES")
+        assert isinstance(lines, list)
         book.multi_cell(plan.measure, plan.leading, " ".join(lines[:room]), align="J")
     path = folder / "fpdf2.pdf"
     book.output(str(path))

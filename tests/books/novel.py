@@ -22,9 +22,9 @@ import typst
 from PIL import Image
 
 from sample_pdfs.prose import chapters
-from worker.report.gutter import TURN_ON
 from worker.report.margins import MARGINS
 from worker.report.models import Setting
+from worker.words import told
 
 TITLE, AUTHOR = "The Salt Road", "Ottilie Varne"
 PICTURE_PIXELS = (900, 600)
@@ -66,7 +66,7 @@ class Novel:
             changed["picture_width"] = changed.pop("image_width")
         if "folio_start" in changed:
             changed["folio_start"] = int(changed["folio_start"])
-        if any(TURN_ON in (each.note or "") for each in settings):
+        if any(told("setup.notes.turn-on") in (each.note or "") for each in settings):
             changed["mirrored"] = True
         return replace(self, **changed, trim=(width or self.trim[0], height or self.trim[1]))
 

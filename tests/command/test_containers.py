@@ -30,7 +30,8 @@ PATIENCE = 60
 
 @pytest.fixture(scope="module")
 def services() -> dict[str, Any]:
-    return yaml.safe_load((ROOT / "docker-compose.yml").read_text())["services"]
+    found: dict[str, Any] = yaml.safe_load((ROOT / "docker-compose.yml").read_text())["services"]
+    return found
 
 
 def test_nothing_runs_as_root_and_what_is_kept_has_a_volume(services: dict[str, Any]) -> None:

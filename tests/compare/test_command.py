@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.books.designs.by_typst import set_by_typst
+from tests.books.designs.sound import PLAIN
 from tests.command.test_command import pressworthy
-from tests.compare.books import MORE_FRONT, PLAIN, set_by_typst
+from tests.compare.books import MORE_FRONT
 
 
 @pytest.fixture(scope="module")

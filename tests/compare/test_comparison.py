@@ -14,7 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.books.designs.by_typst import layout
-from tests.compare.books import MORE_FRONT, PLAIN, Book, as_earlier, made, went
+from tests.books.designs.sound import PLAIN
+from tests.compare.books import MORE_FRONT, Book, as_earlier, made, went
 from tests.report.books import MEASURED_AT, book, finding, inside_finding, judgement
 from worker.book import read_book
 from worker.compare import compared

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.books.designs.by_typst import prose
-from tests.compare.books import PLAIN, made
+from tests.books.designs.sound import PLAIN
+from tests.compare.books import made
 from tests.report.books import page_of
 from worker.book.traces import FEWEST, MOST, SAMPLE, WINDOW, samples, traces
 from worker.compare.followed import FIRM

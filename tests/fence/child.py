@@ -13,13 +13,18 @@ import socket
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 from worker.measure import whereabouts
 from worker.measure.gathered import Gathered
 from worker.measure.models import Document, File, Measurements
 from worker.measure.sharing import Twin
 from worker.reading import PAGE, leave, reading_of
+
+WEBP = b"RIFF\x0c\0\0\0WEBPVP8L"
+"""How a WebP file begins (RFC 9649, 2.4)."""
 
 
 def say(**words: object) -> None:
@@ -170,13 +175,47 @@ def kills_its_worker(_: Path) -> None:
     time.sleep(60)
 
 
+def raises(_: Path) -> NoReturn:
+    raise KeyError("the page that is not there")
+
+
+def names_a_limit(_: Path) -> NoReturn:
+    say(limit="inflated", page=212, message="page 212 inflates\npast 1 GB")
+    sys.exit(3)
+
+
+def admits_a_fault(_: Path) -> NoReturn:
+    say(fault="the font table is upside down")
+    sys.exit(1)
+
+
+def pictures_every_other(out: Path) -> None:
+    """Leave a picture of the first page that is wanted, and crash at the second."""
+    wanted = json.loads((out / "request.json").read_text())["pages"]
+    say(done=0, total=len(wanted))
+    (out / f"{wanted[0]['page']}.webp").write_bytes(WEBP)
+    say(done=1, total=len(wanted))
+    os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def leaves_what_is_no_picture(out: Path) -> None:
+    """One that is too large, one of another kind, one that is elsewhere, one that nobody asked for; and one that is."""
+    (out / "1.webp").write_bytes(WEBP + b"x" * 1_000_000)
+    (out / "2.webp").write_bytes(b"<script>")
+    (out / "elsewhere").write_bytes(WEBP)
+    (out / "3.webp").symlink_to(out / "elsewhere")
+    (out / "4.webp").mkdir()
+    (out / "5.webp").write_bytes(WEBP)
+    (out / "77.webp").write_bytes(WEBP)
+
+
 def as_the_file_says(out: Path) -> None:
     """Behave as the first line of the file asks: ``%PDF-1.7 BEHAVIOUR``."""
     asked = Path(sys.argv[2]).read_text().split()[1]
     BEHAVIOURS[asked](out)
 
 
-BEHAVIOURS = {
+BEHAVIOURS: dict[str, Callable[[Path], object]] = {
     "as-the-file-says": as_the_file_says,
     "hangs-once": hangs_once,
     "kills-its-worker": kills_its_worker,
@@ -195,8 +234,10 @@ BEHAVIOURS = {
     "allocates-in-a-library": allocates_in_a_library,
     "notes-its-page": notes_its_page,
     "is-forked-and-notes": is_forked_and_notes,
+    "pictures-every-other": pictures_every_other,
+    "leaves-what-is-no-picture": leaves_what_is_no_picture,
     "is-told-to-end": lambda _: os.kill(os.getpid(), signal.SIGTERM),
-    "raises": lambda _: {}["the page that is not there"],
+    "raises": raises,
     "aborts": lambda _: os.abort(),
     "is-killed": lambda _: os.kill(os.getpid(), signal.SIGKILL),
     "breaks": lambda _: os.kill(os.getpid(), signal.SIGSEGV),
@@ -204,8 +245,8 @@ BEHAVIOURS = {
     "leaves-nonsense": lambda out: (out / "facts.json").write_text("{}"),
     "babbles": lambda _: print("Syntax Warning: nonsense", flush=True),
     "never-ends-its-line": lambda _: print("x" * 10_000_000, flush=True),
-    "names-a-limit": lambda _: (say(limit="inflated", page=212, message="page 212 inflates\npast 1 GB"), sys.exit(3)),
-    "admits-a-fault": lambda _: (say(fault="the font table is upside down"), sys.exit(1)),
+    "names-a-limit": names_a_limit,
+    "admits-a-fault": admits_a_fault,
 }
 
 if __name__ == "__main__":

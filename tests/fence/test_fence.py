@@ -127,6 +127,7 @@ def test_the_command_is_of_no_use_then(
     monkeypatch: pytest.MonkeyPatch, sample_pdfs: Path, tmp_path: Path, command: str, behaviour: str, said: str
 ) -> None:
     """Exit status 2 and one line, whatever way the child ends."""
+    assert read_fenced.__kwdefaults__ is not None
     monkeypatch.setitem(read_fenced.__kwdefaults__, "module", ("tests.fence.child", behaviour))
     book = tmp_path / "book.pdf"
     book.write_bytes((sample_pdfs / "keeper-of-the-low-light.pdf").read_bytes())

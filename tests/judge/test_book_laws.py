@@ -89,7 +89,7 @@ def test_the_number_to_type_puts_right_what_any_start_number_made_wrong(lengths:
     assert [each.rule for each in judgement.findings] == ["first-folio" if start % 2 else "folio-parity"]
     (typed,) = (each.set for each in setup(measured, book, judgement, profile()).settings if each.name == "folio-start")
     assert typed == 2 - (FRONT + 1)
-    assert judged(*written(lengths, start=typed)).findings == ()
+    assert judged(*written(lengths, start=int(typed))).findings == ()
 
 
 @settings(max_examples=60, deadline=None)

@@ -172,7 +172,7 @@ def test_a_book_without_folios_is_not_accused() -> None:
 def test_a_chapter_on_a_verso_among_chapters_kept_to_rectos() -> None:
     """The second opens on the page before, which no blank precedes any more."""
     moved = opening(1).model_copy(update={"page": 20})
-    pages = {
+    pages: dict[int, dict[str, Any]] = {
         20: {"kind": "opening", "expected": None, "box": (60, 50, 370, 590)},
         21: {"kind": "text", "head": head(21)},
     }
@@ -209,7 +209,10 @@ def test_a_wrong_number_in_the_contents() -> None:
 
 def test_a_page_without_a_folio_between_two_that_do_not_agree_is_not_misnumbered() -> None:
     """The folio after the opening was typed wrong: that is all that is told."""
-    wrong = {33: {"folio": None, "counted": "96"}, 34: {"folio": folio(34, 97), "counted": "97"}}
+    wrong: dict[int, dict[str, Any]] = {
+        33: {"folio": None, "counted": "96"},
+        34: {"folio": folio(34, 97), "counted": "97"},
+    }
     finding = only(with_pages(wrong))
     assert (finding.rule, finding.pages) == ("folio-order", (34,))
 

@@ -141,7 +141,7 @@ def _coloured(number: int, *places: ColourPlace) -> Page:
 
 def _kinds(asked: str, *colours: str) -> list[str]:
     pages = [page(number) for number in range(1, 9)]
-    places = [ColourPlace(colour=colour, of="drawing", box=(50, 50, 60, 60)) for colour in colours]  # type: ignore[arg-type]
+    places = [ColourPlace(colour=colour, of="drawing", box=(50, 50, 60, 60)) for colour in colours]
     pages[3] = _coloured(4, *places)
     return [finding.key for finding in judge(book(*pages), _asking(asked)).findings]
 

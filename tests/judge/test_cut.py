@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -24,7 +25,7 @@ def judged(path: Path, media: Box, corners: tuple[tuple[float, float], ...], *, 
         inside_left = number % 2 == 1
         left, right = (40, 18) if inside_left else (18, 40)
         text = block_text((trim[0] + left, trim[1] + 54, trim[2] - right, trim[3] - 54))
-        boxes = {"TrimBox": list(trim)} if declares else {}
+        boxes: dict[str, Any] = {"TrimBox": list(trim)} if declares else {}
         sheet.page(text, media=media, **boxes)
     return judge(measure(sheet.save(path)), profile(), judged_as_pages=200)
 

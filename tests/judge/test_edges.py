@@ -76,13 +76,13 @@ def test_text_at_the_edge_is_a_margin_and_not_a_bleed() -> None:
     assert keys(*with_third(at_edge), images=(picture,)) == ["bleed-missing", "outside-margin"]
 
 
-def undeclared(number: int, media: Box, crop: Box | None = None, **margins: float) -> Page:
+def undeclared(number: int, media: Box, crop: Box | None = None, *, inside: float = 54) -> Page:
     """A page without a TrimBox: trimmed at its CropBox."""
     trim = crop or media
     moved = (media[0] - trim[0], media[1] - trim[1], media[2] - trim[0], media[3] - trim[1])
     size = (0.0, 0.0, trim[2] - trim[0], trim[3] - trim[1])
     declared = ("media", "crop") if crop else ("media",)
-    return page(number, **margins, trim=size, media=moved).model_copy(update={"declared": declared})
+    return page(number, inside, trim=size, media=moved).model_copy(update={"declared": declared})
 
 
 def test_bleed_without_a_trim_box() -> None:
@@ -96,8 +96,8 @@ def test_bleed_without_a_trim_box() -> None:
     assert without.remedy.startswith("Set the paper size to just 6 × 9 in")
 
 
-def bordered(media: Box, **margins: float) -> list[Page]:
-    return [undeclared(n, media, **margins) for n in range(1, 9)]
+def bordered(media: Box, *, inside: float = 54) -> list[Page]:
+    return [undeclared(n, media, inside=inside) for n in range(1, 9)]
 
 
 def test_margins_of_a_page_without_a_trim_box_are_those_of_the_page_that_it_is_cut_to() -> None:
@@ -161,7 +161,7 @@ def test_a_bleed_box_that_cuts_the_bleed_off() -> None:
     assert keys(*with_third(cut)) == ["page-boxes/bleed-box"]
 
 
-def boxed(number: int = 3, media: Box = TRIM, **boxes: Box) -> Page:
+def boxed(number: int = 3, *, media: Box = TRIM, **boxes: Box) -> Page:
     """A page of declared boxes; those in ``beyond_media`` are cut to the media, as ISO 32000-1 14.11.2.1 says."""
     cut = {
         name: (max(box[0], media[0]), max(box[1], media[1]), min(box[2], media[2]), min(box[3], media[3]))
@@ -194,7 +194,7 @@ def test_a_trim_box_of_a_size_on_offer_that_the_media_ends_before() -> None:
 
 @pytest.mark.parametrize("box", ["bleed", "art"])
 def test_another_box_beyond_the_media(box: str) -> None:
-    (finding,) = findings(*with_third(boxed(**{box: FOUR_SIDES})))
+    (finding,) = findings(*with_third(boxed(3, **{box: FOUR_SIDES})))
     assert (finding.key, finding.pages) == ("page-boxes/beyond-media", (3,))
     assert f"The {box.title()}Box of page 3" in finding.detail
 
@@ -214,7 +214,7 @@ def test_a_crop_box_beyond_the_media_is_common_and_harmless() -> None:
 def test_a_box_that_ends_inside_the_trim(box: str, use: str) -> None:
     """The trim lies within the bleed (ISO 15930-1 and -7, bounding boxes, from memory)."""
     inner = {box: (9.0, 9.0, 423.0, 639.0)}
-    (finding,) = findings(*with_third(boxed(**inner, media=FOUR_SIDES)), by=asking(use))
+    (finding,) = findings(*with_third(boxed(3, media=FOUR_SIDES, **inner)), by=asking(use))
     assert (finding.key, finding.pages) == (f"page-boxes/{box}-inside", (3,))
     assert "6 × 9 in (152.4 × 228.6 mm)" in finding.remedy
 

@@ -10,10 +10,10 @@ from tests.judge.factory import PROFILE, book, document, page, profile, sound
 from worker.judge import judge
 from worker.judge.models import Judgement, Verdict, Weight
 from worker.judge.registry import RULES as TESTED
-from worker.judge.words import WORDS
 from worker.measure.models import Annotation, Document, Image, Link, Measurements, Page, Reach, Unreadable
 from worker.profiles import Profile, builtin_profiles, parse_profile_toml
 from worker.rules import RULES
+from worker.words.catalogue import shipped
 
 MINIMAL = """
 id = "quiet"
@@ -70,7 +70,9 @@ def test_every_rule_is_tried_or_named_as_not_tried() -> None:
 
 
 def test_every_tested_rule_has_words() -> None:
-    assert {rule for rule, _ in WORDS} == set(TESTED)
+    files = {f"rules-{RULES[rule].group.replace(' ', '-')}.{rule}": rule for rule in TESTED}
+    keys = {".".join(key.split(".")[:2]) for key in shipped("en").keys() if key.startswith("rules-")}  # noqa: SIM118
+    assert keys == set(files)
 
 
 def test_encryption_is_found_where_it_is_not_taken() -> None:

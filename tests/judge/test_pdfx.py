@@ -7,7 +7,7 @@ What the parts of ISO 15930 ask is from memory; that it is asked rightly shows i
 from __future__ import annotations
 
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
@@ -23,11 +23,12 @@ from tests.needs import needs_ghostscript
 from worker.judge import judge
 from worker.judge.models import Finding, Weight
 from worker.judge.pdfx import LEVELS
-from worker.judge.pdfx_words import PDFX_POINTS
 from worker.measure import measure
 from worker.measure.models import Measurements
 from worker.profiles import Profile, parse_profile_toml
+from worker.words.catalogue import shipped
 
+POINTS = shipped("en").names("pdfx.points")
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_pdfs/tide-tables.pdf"
 """A sound PDF/X-1a:2003, declared, like every sample book, in ``sample_pdfs/README.md``."""
 
@@ -268,11 +269,15 @@ OPTIONS: dict[str, dict[str, object]] = {
 
 def _points(finding: Finding) -> set[str]:
     """The points that the finding speaks of, by the words that all their texts end in."""
-    return {what for what, text in PDFX_POINTS.items() if text.wrong.split("{pages}")[-1] in finding.detail}
+    return {what for what in POINTS if _text(what, "wrong").split("{pages}")[-1] in finding.detail}
+
+
+def _text(what: str, part: str) -> str:
+    return shipped("en").text(f"pdfx.points.{what}.{part}")
 
 
 @pytest.fixture
-def changed(tmp_path: Path) -> Iterator[Callable[..., Measurements]]:
+def changed(tmp_path: Path) -> Callable[..., Measurements]:
     def measured(fault: Callable[[pikepdf.Pdf], None] | None = None, **options: object) -> Measurements:
         path = tmp_path / "changed.pdf"
         keep: dict[str, object] = {"object_stream_mode": pikepdf.ObjectStreamMode.disable, "force_version": "1.4"}
@@ -298,7 +303,7 @@ def test_one_fault_is_one_point(
     assert _points(finding) == {what}
     assert "in one point" in finding.detail
     assert finding.pages == ((2,) if what in OF_A_PAGE else ())
-    assert PDFX_POINTS[what].set.split("{")[0] in finding.remedy
+    assert _text(what, "set").split("{")[0] in finding.remedy
 
 
 @pytest.mark.parametrize(("what", "options"), OPTIONS.items())
@@ -319,4 +324,4 @@ def test_the_file_identifier_and_the_profile_of_pdfx_4() -> None:
 
 def test_every_point_has_its_test() -> None:
     tested = {what for what, _ in FAULTS} | set(OPTIONS) | {"identifier", "profile", "key-in-xmp"}
-    assert tested == set(PDFX_POINTS)
+    assert tested == set(POINTS)

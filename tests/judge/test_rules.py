@@ -6,6 +6,8 @@ The geometry of the sound book and the figures of margins by page count are comm
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -36,7 +38,8 @@ def test_a_sound_book() -> None:
 
 @pytest.mark.parametrize("rule", ["inside", "outside", "head", "foot"])
 def test_a_page_whose_text_stands_too_near_an_edge(rule: str) -> None:
-    finding = only(flawed(p3=page(3, **{rule: 18.0})))
+    near: dict[str, Any] = {rule: 18.0}
+    finding = only(flawed(p3=page(3, **near)))
     assert (finding.rule, finding.pages, finding.page_ranges) == (f"{rule}-margin", (3,), "3")
     assert finding.measured is not None
     assert finding.measured.value == 18

@@ -109,7 +109,8 @@ def _drawn(page: pypdfium2.PdfPage, divisor: int, part: Pixels | None) -> Image.
     bitmap = page.render(
         scale=scale, crop=tuple(margins), grayscale=True, optimize_mode="print", may_draw_forms=False
     )  # fmt: skip
-    return bitmap.to_pil()
+    picture: Image.Image = bitmap.to_pil()
+    return picture
 
 
 def _inked(page: pypdfium2.PdfPage, divisor: int, part: Pixels | None) -> Image.Image:

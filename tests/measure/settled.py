@@ -59,17 +59,16 @@ def _write_page(path: Path, number: int, to: Path, *, text: bool) -> None:
 
 
 def _hidden(content: pikepdf.Object, start: bytes = b"3 Tr ") -> bytes:
-    instructions = []
-    for operands, operator in pikepdf.parse_content_stream(content):
-        if str(operator) == "Tr":
-            instructions.append(([7 if int(operands[0]) >= 4 else 3], operator))
-        else:
-            instructions.append((operands, operator))
+    instructions = pikepdf.parse_content_stream(content)
+    for instruction in instructions:
+        if str(instruction.operator) == "Tr" and isinstance(instruction, pikepdf.ContentStreamInstruction):
+            instruction.operands[0] = 7 if int(instruction.operands[0]) >= 4 else 3
     return start + pikepdf.unparse_content_stream(instructions)
 
 
 def _hide_in_forms(resources: pikepdf.Object | None, seen: set[tuple[int, int]]) -> None:
-    for form in dict((resources or {}).get("/XObject") or {}).values():
+    forms = resources.get("/XObject") if resources is not None else None
+    for form in dict(forms or {}).values():
         if form.get("/Subtype") == "/Form" and form.objgen not in seen:
             seen.add(form.objgen)
             form.write(_hidden(form, b""))

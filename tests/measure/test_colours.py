@@ -133,7 +133,7 @@ def test_default_spaces_stand_for_those_of_devices(tmp_path: Path) -> None:
 
 def _cell(sheet: Sheet, content: bytes, **keys: Any) -> Stream:
     cell = Stream(sheet.pdf, content)
-    given = {
+    given: dict[str, Any] = {
         "PatternType": 1,
         "PaintType": 1,
         "TilingType": 1,
@@ -246,7 +246,9 @@ def test_poppler_sees_the_same_colours_of_pictures(tmp_path: Path) -> None:
     sheet = Sheet()
     separations = {"sep": _separation("HarbourBlue"), "devn": _device_n("Black", "HarbourBlue")}
     spaces = {"gray": Name.DeviceGray, "rgb": Name.DeviceRGB, "cmyk": Name.DeviceCMYK} | separations
-    pictures = {f"P{at}": picture(sheet.pdf, 30, 20, ColorSpace=space) for at, space in enumerate(spaces.values())}
+    pictures: dict[str, Any] = {
+        f"P{at}": picture(sheet.pdf, 30, 20, ColorSpace=space) for at, space in enumerate(spaces.values())
+    }
     for image, count in zip(pictures.values(), (1, 3, 4, 1, 2), strict=True):
         image.write(b"\x10" * (600 * count))
     content = b" ".join(b"q 72 0 0 48 9 %d cm /P%d Do Q" % (60 * at, at) for at in range(len(pictures)))
@@ -319,7 +321,7 @@ def _group(sheet: Sheet, content: bytes, **resources: Any) -> Stream:
 def test_a_group_is_laid_on_as_a_whole(tmp_path: Path, alpha: float, kind: str | None) -> None:
     """11.6.6: within it the alpha begins anew; one that is drawn with no opacity is not seen (so PDFium)."""
     sheet = Sheet()
-    states = {"G": Dictionary(ca=alpha), "O": Dictionary(ca=1)}
+    states: dict[str, Any] = {"G": Dictionary(ca=alpha), "O": Dictionary(ca=1)}
     form = _group(sheet, b"/O gs" + SQUARE, ExtGState=Dictionary(O=states["O"]))
     resources = {"XObject": Dictionary(F=form), "ExtGState": Dictionary(**states)}
     path = sheet.page(b"/G gs /F Do", resources=resources).save(tmp_path / "sheet.pdf")
@@ -371,7 +373,7 @@ def test_pages_that_are_drawn_in_a_hostile_way_are_read(tmp_path: Path) -> None:
     loop.append(loop)
     cell = _cell(sheet, b"/Pattern cs /P scn 0 0 9 9 re f")
     cell.Resources = Dictionary(Pattern=Dictionary(P=cell))
-    spaces = {"A": loop, "B": Array([Name.Indexed, Name.DeviceRGB, 1]), "C": Array([Name.DeviceN])}
+    spaces: dict[str, Any] = {"A": loop, "B": Array([Name.Indexed, Name.DeviceRGB, 1]), "C": Array([Name.DeviceN])}
     spaces |= {"D": Array([Name.ICCBased, 5]), "E": 7}
     drawn = b" ".join(b"/%s cs 1 1 1 1 scn" % key.encode() + SQUARE for key in spaces)
     content = drawn + b" /Pattern cs /P scn" + SQUARE + b" /None scn" + SQUARE + b" /S sh /T sh"

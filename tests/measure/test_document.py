@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pikepdf
 import pytest
-from pikepdf import Array, Dictionary, Name, Stream, String
+from pikepdf import Array, Dictionary, Name, Object, Stream, String
 
 from tests.corpora import MEMOIR, source_pdf
 from tests.hostile.damage import LOST_PAGES, lost_page
@@ -165,12 +165,12 @@ def _kinds(document: Document) -> dict[str, tuple[int, ...]]:
     return {each.what: each.pages for each in document.active}
 
 
-def _link(**keys: object) -> Dictionary:
-    return Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=[9, 9, 99, 99], **keys)
+def _link(**keys: Object) -> Dictionary:
+    return Dictionary(None, Type=Name.Annot, Subtype=Name.Link, Rect=[9, 9, 99, 99], **keys)
 
 
-def _action(kind: str, **keys: object) -> Dictionary:
-    return Dictionary(S=Name(f"/{kind}"), **keys)
+def _action(kind: str, **keys: Object) -> Dictionary:
+    return Dictionary(None, S=Name(f"/{kind}"), **keys)
 
 
 # ISO 32000-1 Table 198: the types of actions. Going to a page is none that acts; a web address on a link is a link.

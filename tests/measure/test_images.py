@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
@@ -36,7 +37,7 @@ MATRICES = {
 }
 
 
-def drawn(folder: Path, content: str, *, sheet: Sheet | None = None, **keys: object) -> tuple[Image, ...]:
+def drawn(folder: Path, content: str, *, sheet: Sheet | None = None, **keys: Any) -> tuple[Image, ...]:
     """The pictures measured on a page with ``content``, which calls the 300 x 200 picture ``/P``."""
     sheet = sheet or Sheet()
     resources = {"XObject": Dictionary(P=picture(sheet.pdf))}

@@ -41,7 +41,7 @@ LINKS = {
 @pytest.mark.parametrize("kind", LINKS)
 def test_kinds_of_links(tmp_path: Path, kind: str) -> None:
     annotation, target = LINKS[kind]
-    measurements = _annotated(tmp_path, Dictionary(annotation))
+    measurements = _annotated(tmp_path, annotation)
     (link,) = measurements.links
     assert link.kind == kind
     assert link.page == 1

@@ -63,9 +63,13 @@ def _palette(base: Name, table: bytes) -> Array:
     return Array([Name.Indexed, base, len(table) // 3 - 1, pikepdf.String(table)])
 
 
+def _g4(**more: bool) -> Dictionary:
+    return Dictionary(None, K=-1, Columns=WIDTH, Rows=HEIGHT, **more)
+
+
 GRAY, BITS = WIDTH * HEIGHT, -(-WIDTH // 8) * HEIGHT
-FLATE, G4 = {"Filter": Name.FlateDecode}, {"K": -1, "Columns": WIDTH, "Rows": HEIGHT}
-FAX = {"Filter": Name.CCITTFaxDecode, "DecodeParms": Dictionary(**G4), "BitsPerComponent": 1}
+FLATE = {"Filter": Name.FlateDecode}
+FAX = {"Filter": Name.CCITTFaxDecode, "DecodeParms": _g4(), "BitsPerComponent": 1}
 ROW = b"\xff" * (WIDTH // 8) + b"\xf8"
 """101 ones, and three bits that are none of the picture's."""
 BLACK_AND_WHITE = _palette(Name.DeviceRGB, b"\0\0\0\xff\xff\xff")
@@ -90,7 +94,7 @@ WHITE: dict[str, tuple[bytes, dict[str, Any]]] = {
     "JPEG, gray": (_jpeg("L", 255), {"Filter": Name.DCTDecode}),
     "JPEG, RGB": (_jpeg("RGB", (255, 255, 255)), {"Filter": Name.DCTDecode, "ColorSpace": Name.DeviceRGB}),
     "fax": (_fax(0), FAX),
-    "fax, turned round": (_fax(1), {**FAX, "DecodeParms": Dictionary(**G4, BlackIs1=True)}),
+    "fax, turned round": (_fax(1), {**FAX, "DecodeParms": _g4(BlackIs1=True)}),
     "stencil that spares all": (ROW * HEIGHT, {"ImageMask": True, "BitsPerComponent": 1}),
 }
 NOT_WHITE: dict[str, tuple[bytes, dict[str, Any]]] = {
@@ -102,7 +106,7 @@ NOT_WHITE: dict[str, tuple[bytes, dict[str, Any]]] = {
     "black of a palette": (b"\0" * GRAY, {"ColorSpace": BLACK_AND_WHITE}),
     "JPEG": (_jpeg("L", 250), {"Filter": Name.DCTDecode}),
     "fax": (_fax(1), FAX),
-    "fax, turned round": (_fax(0), {**FAX, "DecodeParms": Dictionary(**G4, BlackIs1=True)}),
+    "fax, turned round": (_fax(0), {**FAX, "DecodeParms": _g4(BlackIs1=True)}),
     "stencil that paints all": (bytes(BITS), {"ImageMask": True, "BitsPerComponent": 1}),
 }
 

@@ -73,7 +73,7 @@ def test_lines_of_json() -> None:
 keys = st.text("abcdefghij-_0123456789", min_size=1, max_size=8)
 
 
-def tables(inner: st.SearchStrategy) -> st.SearchStrategy:  # type: ignore[type-arg]
+def tables(inner: st.SearchStrategy[object]) -> st.SearchStrategy[dict[str, object]]:
     return st.dictionaries(keys, inner, max_size=3)
 
 

@@ -38,10 +38,10 @@ def order(*findings: Finding, pages: int = 1, marks: tuple[PlacedMark, ...] = ()
     return Order.model_validate(fields | more)
 
 
-def coarse(*pages: int, **more: object) -> Finding:
+def coarse(*pages: int, **more: str) -> Finding:
     """A finding on those pages."""
     told = {"title": "A picture is too coarse", "detail": "It has 100 pixels an inch.", "remedy": "Scan it again."}
-    return finding("image-resolution", Weight.REFUSAL, pages, **(told | more))
+    return finding("image-resolution", Weight.REFUSAL, pages, marks=(), **(told | more))
 
 
 def mark(box: Box, page: int = 1, text: str = "100 ppi", **more: Any) -> PlacedMark:
@@ -75,7 +75,7 @@ def drawn(path: Path, page: int, *, notes: bool = True, scale: float = SCALE) ->
     """A page (from 1, from the end where negative) as PDFium draws it, with or without annotations."""
     with pdfium.PdfDocument(path) as document:
         sheet = document[page - 1 if page > 0 else len(document) + page]
-        picture = sheet.render(scale=scale, draw_annots=notes, may_draw_forms=False).to_pil()
+        picture: Image.Image = sheet.render(scale=scale, draw_annots=notes, may_draw_forms=False).to_pil()
         return picture.convert("RGB")
 
 

@@ -110,6 +110,7 @@ def test_annotations_outline_names_and_labels_stay(tmp_path: Path) -> None:
         with pdf.open_outline() as outline:
             (item,) = outline.root
             assert item.title == "The Salt Road"
+            assert isinstance(item.destination, Array)
             assert item.destination[0].objgen == pdf.pages[opening + 1].obj.objgen
         assert "/OpenAction" not in pdf.Root, "a reader would not open it at the list"
     assert differing(path, proof) == []

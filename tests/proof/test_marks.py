@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pikepdf
 import pytest
@@ -21,7 +22,7 @@ from worker.proof.pen import INK, VERDIGRIS
 from worker.proof.pen import figure as written
 
 
-def marked(case: Case, folder: Path, **more: object) -> Path:
+def marked(case: Case, folder: Path, **more: Any) -> Path:
     path = write(case, folder / "page.pdf")
     return proof_of(path, order(coarse(1), marks=(mark(case.square, text=""),), **more))
 
@@ -91,6 +92,11 @@ def test_a_finding_about_the_file_is_a_note_on_the_opening_page(tmp_path: Path) 
         assert str(note.T) == "1. A font is not in the file"
 
 
+def _light(page: Image.Image, x: int, y: int) -> int:
+    """The three values of a pixel of RGB, added up: 0 is black, 765 white."""
+    return sum(page.crop((x, y, x + 1, y + 1)).tobytes())
+
+
 def test_a_distance_is_a_line_from_the_edge_to_the_ink(tmp_path: Path) -> None:
     """A row of PDFium's pixels at the middle of the mark, from the trimmed edge to the square at 60 pt."""
     case = CASES["plain"]
@@ -98,7 +104,7 @@ def test_a_distance_is_a_line_from_the_edge_to_the_ink(tmp_path: Path) -> None:
     proof = proof_of(path, order(coarse(1), marks=(mark(case.square, text="60 pt", edge="left"),), live_areas=()))
     page = drawn(proof, -1, notes=False)
     y = round((300 - 130) * SCALE)
-    darkest = [min(sum(page.getpixel((x, at))) for at in (y - 1, y, y + 1)) for x in range(2, round(58 * SCALE))]
+    darkest = [min(_light(page, x, at) for at in (y - 1, y, y + 1)) for x in range(2, round(58 * SCALE))]
     assert max(darkest) < 3 * 200, "the line is broken"
 
 
@@ -110,7 +116,7 @@ def test_the_way_back_undoes_the_view(case: Case) -> None:
     from worker.measure.pagetree import PageNode
     from worker.proof.frame import frame_of
 
-    page = pikepdf.Dictionary(MediaBox=list(case.media), **case.keys)
+    page = pikepdf.Dictionary({"/MediaBox": list(case.media)} | {f"/{key}": value for key, value in case.keys.items()})
     back = frame_of(PageNode(page, {})).back
     assert transform(case.square, back) == pytest.approx(SQUARE)
     assert inverse(inverse(back)) == pytest.approx(back)
@@ -142,7 +148,18 @@ def test_poppler_draws_the_mark_too(case: Case, tmp_path: Path) -> None:
     proof = marked(case, tmp_path, live_areas=((0, 0, 1, 1),))
     pictures = []
     for at in (without_layer(proof), proof):
-        command = ["pdftoppm", "-f", "2", "-singlefile", "-r", "144", "-cropbox", "-png", at, at.with_suffix("")]
+        command: list[str | Path] = [
+            "pdftoppm",
+            "-f",
+            "2",
+            "-singlefile",
+            "-r",
+            "144",
+            "-cropbox",
+            "-png",
+            at,
+            at.with_suffix(""),
+        ]
         done = subprocess.run(command, capture_output=True, text=True, check=True)
         assert done.stderr == ""
         pictures.append(Image.open(at.with_suffix(".png")).convert("RGB"))

@@ -6,7 +6,7 @@ import logging
 
 import pytest
 from celery.worker.request import Request
-from kombu import Message
+from kombu.message import Message
 from redis.exceptions import ConnectionError as BrokerGone
 
 from tests.queue.workshop import Workshop

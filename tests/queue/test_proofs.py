@@ -13,7 +13,7 @@ from tests.api import books
 from tests.queue.workshop import Workshop
 from worker import proving
 from worker.attempt import Bench
-from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed
+from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed, proof_fenced
 from worker.limits import Limits
 from worker.proving import prove_once, why_unproved
 from worker.store import Inspection, Missing, file_key, proof_key
@@ -85,7 +85,7 @@ def test_what_may_pass_is_tried_again(
 def test_what_was_deleted_meanwhile_leaves_nothing(
     bench: Bench, row: Inspection, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = proving.proof_fenced
+    real = proof_fenced
 
     def deleted(*given: Any, **more: Any) -> None:
         real(*given, **more)

@@ -9,8 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from markupsafe import Markup
 
-from worker.report.glossary import TERMS, Glossary
+from worker.report.glossary import Glossary, terms
 from worker.report.words import shown
+
+TERMS = terms().meanings
 
 
 def test_a_word_is_explained_at_its_first_place_alone() -> None:

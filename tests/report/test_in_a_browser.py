@@ -17,13 +17,16 @@ from worker.profiles import builtin_profiles
 from worker.report.compose import compose
 from worker.report.html import render_html
 
-playwright = pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
+pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
+
+from playwright.sync_api import Browser, sync_playwright
+
 pytestmark = [needs_chromium, needs_module("playwright")]
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[playwright.Browser]:
-    with playwright.sync_playwright() as started:
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as started:
         found = started.chromium.launch(executable_path=chromium(), args=["--no-sandbox", "--disable-gpu"])
         yield found
         found.close()
@@ -39,7 +42,7 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.parametrize("width", [320, 375, 768, 1280])
-def test_it_fits_the_screen_and_asks_for_nothing(browser: playwright.Browser, report: Path, width: int) -> None:
+def test_it_fits_the_screen_and_asks_for_nothing(browser: Browser, report: Path, width: int) -> None:
     context = browser.new_context(viewport={"width": width, "height": 800}, java_script_enabled=True)
     page = context.new_page()
     asked: list[str] = []
@@ -54,7 +57,7 @@ def test_it_fits_the_screen_and_asks_for_nothing(browser: playwright.Browser, re
     context.close()
 
 
-def test_keys_alone_lead_from_a_finding_to_its_page_and_back(browser: playwright.Browser, report: Path) -> None:
+def test_keys_alone_lead_from_a_finding_to_its_page_and_back(browser: Browser, report: Path) -> None:
     context = browser.new_context()
     page = context.new_page()
     page.goto(report.as_uri())
@@ -71,7 +74,7 @@ def test_keys_alone_lead_from_a_finding_to_its_page_and_back(browser: playwright
     context.close()
 
 
-def test_ink_and_paper_change_places_in_the_dark(browser: playwright.Browser, report: Path) -> None:
+def test_ink_and_paper_change_places_in_the_dark(browser: Browser, report: Path) -> None:
     context = browser.new_context(color_scheme="dark")
     page = context.new_page()
     page.goto(report.as_uri())
@@ -81,9 +84,7 @@ def test_ink_and_paper_change_places_in_the_dark(browser: playwright.Browser, re
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [375, 1280])
-def test_axe_finds_no_violation(
-    browser: playwright.Browser, report: Path, scheme: Literal["light", "dark"], width: int
-) -> None:
+def test_axe_finds_no_violation(browser: Browser, report: Path, scheme: Literal["light", "dark"], width: int) -> None:
     """axe-core, all its rules: WCAG 2 A and AA, and its best practices."""
     context = browser.new_context(viewport={"width": width, "height": 800}, color_scheme=scheme, bypass_csp=True)
     page = context.new_page()

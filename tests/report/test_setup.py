@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typst
@@ -24,10 +25,11 @@ from worker.measure import measure
 from worker.measure.models import Measurements
 from worker.profiles import Profile, builtin_profiles, parse_profile_toml
 from worker.report.compose import compose
-from worker.report.margins import STAYS, STEP, rounded_up
+from worker.report.margins import STEP, rounded_up
 from worker.report.models import AfterSetup, Setting
 from worker.report.setup import setup
 from worker.units import POINTS_IN, Unit
+from worker.words import told
 
 MONO = builtin_profiles()["ternhaven-mono"]
 LENGTH = 300
@@ -46,7 +48,8 @@ def numbers(measurements: Measurements, profile: Profile = MONO) -> tuple[set[st
 def typed(plan: Plan, found: set[str], settings: dict[str, Setting]) -> Plan:
     """The plan with every number typed that the report says to type, and mirroring turned on where it says so."""
     values = {name: settings[name].set for name in ("inside", "outside", "head", "foot")}
-    changed = replace(plan, **{name: value for name, value in values.items() if value is not None})
+    margins: dict[str, Any] = {name: value for name, value in values.items() if value is not None}
+    changed = replace(plan, **margins)
     width, height = settings["paper-width"].set, settings["paper-height"].set
     if width is not None and height is not None:
         changed = replace(changed, trim=(width, height))
@@ -95,7 +98,7 @@ def test_no_more_than_need_be(plan: Plan, tmp_path: Path) -> None:
     found, settings = numbers(measure(set_by_typst(replace(plan, pages=8), tmp_path)))
     for name in ("inside", "outside", "head", "foot"):
         setting = settings[name]
-        if setting.set is None or setting.note == STAYS or "mirrored-margins" in found:
+        if setting.set is None or setting.note == told("setup.notes.stays") or "mirrored-margins" in found:
             continue
         assert setting.required is not None
         assert setting.required <= setting.set <= setting.required + 0.5 * plan.size + 0.72
@@ -269,7 +272,7 @@ def test_the_foot_is_typed_as_it_is_where_the_depth_changes(tmp_path: Path) -> N
     _, settings = numbers(measure(set_by_typst(Plan(trim=(419.5, 595.3), pages=8), tmp_path)))
     foot = settings["foot"]
     assert foot.set is not None
-    assert foot.note == STAYS
+    assert foot.note == told("setup.notes.stays")
     assert settings["head"].set is None
     _, unchanged = numbers(measure(set_by_typst(Plan(outside=15, pages=8), tmp_path)))
     assert unchanged["foot"].set is None

@@ -30,9 +30,10 @@ def running_postgres() -> Iterator[str]:
     folder = Path(tempfile.mkdtemp(prefix="pw-pg-", dir="/tmp"))  # a socket's path must be short
     user = _user_of(folder)
     try:
-        _run([programs / "initdb", "-D", folder / "data", "-U", "test", "-A", "trust", "--no-sync"], user)
+        new_cluster: list[Path | str] = [programs / "initdb", "-D", folder / "data", "-U", "test", "-A", "trust"]
+        _run([*new_cluster, "--no-sync"], user)
         options = f"-k {folder} -c listen_addresses='' -c fsync=off"
-        control = [programs / "pg_ctl", "-D", folder / "data", "-w"]
+        control: list[Path | str] = [programs / "pg_ctl", "-D", folder / "data", "-w"]
         _run([*control, "-l", folder / "log", "-o", options, "start"], user)
         try:
             yield f"postgresql://test@/postgres?host={folder}"

@@ -22,6 +22,7 @@ from worker.store import (
     file_key,
     new_inspection_id,
     picture_key,
+    pictured_key,
     proof_key,
     report_key,
     undrawn_key,
@@ -149,7 +150,10 @@ def test_deleting_takes_all_of_one_and_none_of_another(objects: Bytes) -> None:
 def test_the_file_and_the_pictures_go_by_themselves(objects: Bytes) -> None:
     one, other = new_inspection_id(), new_inspection_id()
     rest = (report_key(one), proof_key(other), picture_key(other, 3), file_key(other))
-    pictures = (picture_key(one, 3), picture_key(one, 30), undrawn_key(one, 4), proof_key(one), unproved_key(one))
+    pictures = (
+        *(picture_key(one, 3), picture_key(one, 30), undrawn_key(one, 4)),
+        *(pictured_key(one), proof_key(one), unproved_key(one)),
+    )
     objects.write(file_key(one), b"of the same bytes")
     objects.copy(file_key(one), file_key(other))
     for key in (*rest[:3], *pictures):

@@ -141,7 +141,12 @@ def test_each_token_of_an_older_version_becomes_a_member_with_what_it_owned(data
             digest = sha256(secret.encode()).hexdigest()
             values = {"id": token_id, "name": "the mill", "hash": digest, "created_at": moment, "revoked_at": revoked}
             connection.execute(tokens.insert().values(values))
-        facts = {"id": "ins_" + "a" * 26, "owner": "tok_new", "state": "cancelled", "file_name": "a.pdf"}
+        facts: dict[str, object] = {
+            "id": "ins_" + "a" * 26,
+            "owner": "tok_new",
+            "state": "cancelled",
+            "file_name": "a.pdf",
+        }
         facts |= {"sha256": "ab" * 32, "bytes": 1, "profile_id": "p", "profile_json": "{}", "attempts": 0}
         facts |= {"progress_done": 0, "created_at": moment, "expires_at": moment}
         connection.execute(table("inspections", *map(column, facts)).insert().values(facts))
@@ -150,7 +155,7 @@ def test_each_token_of_an_older_version_becomes_a_member_with_what_it_owned(data
     database.migrate()
     found = Tokens(database).find("pw_present")
     assert found is not None
-    assert (found.member.name, found.member.circle, found.token.scopes) == ("the mill", "house", set(SCOPES))
+    assert (found.member.name, found.member.circle, found.token.scopes) == ("the mill", "house", frozenset(SCOPES))
     with database.read() as session:
         assert session.scalars(select(Inspection.owner)).all() == [found.member.id]
     ended = [member.name for member in Members(database).all() if member.ended_at is not None]

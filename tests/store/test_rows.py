@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 
@@ -32,11 +33,12 @@ def claimed(store: Store) -> Inspection:
 def ended(store: Store, state: str) -> Inspection:
     """A row in that final state."""
     row = claimed(store)
-    {
+    endings: dict[str, Callable[[], object]] = {
         "done": lambda: store.rows.finish(row, DONE),
         "failed": lambda: store.rows.fail(row, BROKEN),
         "cancelled": lambda: store.rows.cancel(row.id),
-    }[state]()
+    }
+    endings[state]()
     return row
 
 

@@ -238,7 +238,9 @@ def test_the_report_is_read_in_the_page(browser: Browser, address: str, store: S
         if script:  # at its full height, it does not scroll within the page that scrolls
             frame = page.locator("#report")
             inside = frame.evaluate("frame => frame.contentDocument.documentElement.scrollHeight")
-            assert frame.bounding_box()["height"] >= inside
+            box = frame.bounding_box()
+            assert box is not None
+            assert box["height"] >= inside
 
 
 def test_pictures_come_as_they_are_drawn_or_say_that_they_cannot_be(

@@ -26,7 +26,7 @@ def test_one_that_runs_says_how_far_it_is_in_the_page_and_as_data(visit: Visit, 
     page = visit.get(f"/inspections/{row.id}")
     assert "231 of 812 pages are measured." in page.text
     assert {"max": "812", "value": "231"}.items() <= page.all("progress")[0].items()
-    told = visit.client.get(f"/inspections/{row.id}/progress").json
+    told = visit.client.get(f"/inspections/{row.id}/progress").get_json()
     assert (told["state"], told["finished"], told["done"], told["total"]) == ("Measuring", False, 231, 812)
 
 
@@ -88,7 +88,7 @@ def test_stopping(visit: Visit, store: Store) -> None:
     answer = visit.submit(visit.get(f"/inspections/{row.id}").form("/cancellation"))
     assert answer.location == f"/inspections/{row.id}"
     assert "It was stopped" in visit.get(answer.location).text
-    assert visit.client.get(f"/inspections/{row.id}/progress").json["finished"] is True
+    assert visit.client.get(f"/inspections/{row.id}/progress").get_json()["finished"] is True
 
 
 def test_deleting_asks_first(visit: Visit, store: Store) -> None:

@@ -79,8 +79,11 @@ def test_hostile_names_do_not_leave_the_header_of_a_download(visit: Visit, store
     assert answer.headers["Content-Disposition"].startswith("attachment")
     assert "X-Evil" not in answer.headers
     assert "\n" not in answer.headers["Content-Disposition"]
-    assert answer.json["verdict"] == "not-pressworthy"
-    assert visit.client.get(f"/inspections/{row.id}/measurements.json").json["schema"] == "pressworthy.measurements/1"
+    assert answer.get_json()["verdict"] == "not-pressworthy"
+    assert (
+        visit.client.get(f"/inspections/{row.id}/measurements.json").get_json()["schema"]
+        == "pressworthy.measurements/1"
+    )
 
 
 def test_a_name_that_turns_the_line_about_is_shown_without_its_power(visit: Visit, store: Store) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from flask import Flask
@@ -28,10 +29,10 @@ def test_a_book_is_kept_before_it_is_answered(visit: Visit, store: Store) -> Non
 def test_a_script_is_told_where_to_go(visit: Visit, store: Store) -> None:
     answer = visit.send_book(headers=DATA)
     (row,) = store.rows.page("local").items
-    assert (answer.status_code, answer.json) == (201, {"location": f"/inspections/{row.id}"})
+    assert (answer.status_code, answer.get_json()) == (201, {"location": f"/inspections/{row.id}"})
 
 
-REFUSED = [
+REFUSED: list[tuple[dict[str, Any], int, str]] = [
     ({"content": b""}, 422, "The file is empty"),
     ({"content": b"Dear printer"}, 415, "The file is not a PDF"),
     ({"content": b" " * 2000 + SMALL_PDF}, 415, "The file is not a PDF"),
@@ -43,7 +44,7 @@ REFUSED = [
 
 @pytest.mark.parametrize(("given", "status", "line"), REFUSED)
 def test_a_refusal_is_one_line_in_the_form_and_keeps_what_was_typed(
-    visit: Visit, store: Store, given: dict[str, str], status: int, line: str
+    visit: Visit, store: Store, given: dict[str, Any], status: int, line: str
 ) -> None:
     answer = visit.send_book(**{"title": "Mole & <i>co</i>", "pages": "40"} | given)
     page = Page(answer)
@@ -58,10 +59,10 @@ def test_a_refusal_is_one_line_in_the_form_and_keeps_what_was_typed(
 
 
 @pytest.mark.parametrize(("given", "status", "line"), REFUSED)
-def test_a_script_is_told_the_same_line(visit: Visit, given: dict[str, str], status: int, line: str) -> None:
+def test_a_script_is_told_the_same_line(visit: Visit, given: dict[str, Any], status: int, line: str) -> None:
     answer = visit.send_book(headers=DATA, **given)
     assert answer.status_code == status
-    assert line in answer.json["problem"]
+    assert line in answer.get_json()["problem"]
 
 
 def test_no_file_at_all(visit: Visit, store: Store) -> None:
@@ -102,7 +103,7 @@ def test_one_who_is_signed_out_is_told_so(guarded_app: Flask, store: Store) -> N
     assert visit.submit(form, profile="ternhaven-mono").status_code == 401
     answer = visit.submit(form, DATA, profile="ternhaven-mono")
     assert answer.status_code == 401
-    assert "Sign in" in answer.json["problem"]
+    assert "Sign in" in answer.get_json()["problem"]
 
 
 def test_another_name_for_this_machine_is_refused(app: Flask) -> None:

@@ -9,15 +9,8 @@ from worker.compare.followed import Followed, follow, unmoved
 from worker.judge.models import Finding, Measured
 from worker.report.models import Against, ComparedFinding, Comparison, Report, StayingFinding
 from worker.units import page_ranges
+from worker.words import comma, counted, grouped, told
 
-NO_TRACES = (
-    "Pages could not be followed from the earlier file into this one, because one of the reports has no traces of "
-    "them; findings are compared as wholes."
-)
-NONE_FOUND = (
-    "No page of the earlier file is found in this one by its words: it may be another book, or one without text; "
-    "findings are compared as wholes."
-)
 FEW = 5
 """Where not even one in so many pages is found, the two files may be of different books. House value."""
 
@@ -126,25 +119,27 @@ def _summary(
 ) -> str:
     before = len(mended) + len(staying) + len(untold)
     if not before:
-        told = f"the earlier report had no findings, and {_are(len(new))} new"
+        text = told("comparison.summary.no-earlier", new=_so_many("are", len(new)))
     else:
         lessened = sum(1 for each in staying if each.pages_mended and not each.pages_new)
-        told = (
-            f"of {before} earlier finding{'' if before == 1 else 's'} {_are(len(mended))} mended"
-            + (f", {len(untold)} cannot be told" if untold else "")
-            + f" and {_stay(len(staying))}"
-            + (f" ({lessened} on fewer pages)" if lessened else "")
-            + f"; {_are(len(new))} new"
+        text = counted(
+            "comparison.summary.earlier",
+            before,
+            mended=_so_many("are", len(mended)),
+            untold=counted("comparison.summary.cannot-be-told", len(untold)) if untold else "",
+            stay=_so_many("stay", len(staying)),
+            fewer=counted("comparison.summary.fewer", lessened) if lessened else "",
+            new=_so_many("are", len(new)),
         )
-    return f"The same file as before: {told}." if same_file else f"{told[0].upper()}{told[1:]}."
+    if same_file:
+        return told("comparison.summary.same-file", told=text)
+    return told("comparison.summary.other-file", told=f"{text[0].upper()}{text[1:]}")
 
 
-def _are(number: int) -> str:
-    return "none is" if number == 0 else "1 is" if number == 1 else f"{number} are"
-
-
-def _stay(number: int) -> str:
-    return "none stays" if number == 0 else "1 stays" if number == 1 else f"{number} stay"
+def _so_many(what: str, number: int) -> str:
+    """How many are, or stay; none has a text of its own."""
+    key = f"comparison.summary.{what}"
+    return counted(key, number) if number else told(f"{key}.none")
 
 
 def _notes(
@@ -153,36 +148,24 @@ def _notes(
     """Whatever else than the file may have made a difference, a sentence each."""
     was, now = earlier.profile, report.profile
     if was.id != now.id:
-        yield (
-            f"The earlier report judged for another printer, {was.name}: what differs may be the printers’ doing, "
-            "not the file’s."
-        )
+        yield told("comparison.notes.printer", printer=was.name)
     elif was.revision != now.revision:
-        yield (
-            f"The earlier report judged by revision {was.revision} of the profile, this one by {now.revision}: "
-            "what differs may be the profile’s doing, not the file’s."
-        )
+        yield told("comparison.notes.revision", was=was.revision, now=now.revision)
     if (earlier.judged_as_pages, report.judged_as_pages) != (earlier.pages, report.pages) and (
         earlier.judged_as_pages != report.judged_as_pages
     ):
-        yield (
-            f"The earlier file was judged as a book of {earlier.judged_as_pages:,} pages, this one of "
-            f"{report.judged_as_pages:,}."
-        )
+        lengths = {"was": grouped(earlier.judged_as_pages), "now": grouped(report.judged_as_pages)}
+        yield told("comparison.notes.length", **lengths)
     if earlier.pressworthy_version != report.pressworthy_version:
-        yield (
-            f"The earlier report was made by version {earlier.pressworthy_version} of Pressworthy, this one by "
-            f"{report.pressworthy_version}."
-        )
+        versions = {"was": earlier.pressworthy_version, "now": report.pressworthy_version}
+        yield told("comparison.notes.version", **versions)
     untried = {each.rule for each in earlier.not_checked}
     if late := sorted({each.rule for each in new if each.rule in untried}):
-        yield f"The earlier report could not try {', '.join(late)}: what that finds may have been there before."
+        yield told("comparison.notes.untried", rules=comma(late))
     if followed is None:
-        yield NO_TRACES
+        yield told("comparison.notes.no-traces")
     elif not followed.known and (earlier.pages or report.pages):
-        yield NONE_FOUND
+        yield told("comparison.notes.none-found")
     elif followed.known * FEW < followed.worded:
-        yield (
-            f"Of {followed.worded:,} pages with words in the earlier file {followed.known:,} are found in this one: it "
-            "may be another book."
-        )
+        found = {"worded": grouped(followed.worded), "known": grouped(followed.known)}
+        yield told("comparison.notes.few-found", **found)

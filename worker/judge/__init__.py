@@ -31,11 +31,11 @@ from worker.judge.case import MOST_MARKS, Case, Draft
 from worker.judge.models import Finding, Judgement, NotChecked, Verdict, Weight
 from worker.judge.registry import RULES
 from worker.judge.untried import left_out, untried
-from worker.judge.words import NO_COVER, NOT_IN_THIS_VERSION, NOT_OPENED, WORDS, summary
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.rules import RULES as KNOWN_RULES
 from worker.units import page_ranges
+from worker.words import counted, rule_words, told
 
 __all__ = ["judge"]
 
@@ -58,7 +58,7 @@ def judge(
     counts = [sum(finding.weight is weight for finding in findings) for weight in Weight]
     return Judgement(
         verdict=verdict,
-        summary=summary(verdict.value, profile.name, *counts),
+        summary=_summary(verdict, profile.name, *counts),
         judged_as_pages=pages,
         findings=tuple(findings),
         not_checked=tuple(_not_checked(case)),
@@ -82,16 +82,15 @@ def _unreadable(case: Case) -> bool:
 def _worded(rule: str, draft: Draft, case: Case) -> Finding:
     pages = tuple(sorted(set(draft.pages)))
     ranges = page_ranges(pages)
-    words = WORDS[rule, draft.form]
-    facts = case.sides | draft.facts
+    words = rule_words(rule, draft.form, case.sides | draft.facts)
     return Finding(
         rule=rule,
         key=f"{rule}/{draft.cause}" if draft.cause else rule,
         weight=_weight(rule, draft, case.profile),
-        title=words.title.format(**facts),
-        detail=words.detail.format(**facts),
-        effect=words.effect.format(**facts),
-        remedy=words.remedy.format(**facts),
+        title=words.title,
+        detail=words.detail,
+        effect=words.effect,
+        remedy=words.remedy,
         pages=pages,
         page_ranges=ranges,
         count=len(pages),
@@ -113,6 +112,13 @@ def _verdict(findings: list[Finding]) -> Verdict:
     return Verdict.RESERVATIONS if Weight.SPOILAGE in weights else Verdict.PRESSWORTHY
 
 
+def _summary(verdict: Verdict, printer: str, refusals: int, spoilages: int, polish: int) -> str:
+    """The verdict in one sentence, and why."""
+    count = {Verdict.NOT_PRESSWORTHY: refusals, Verdict.RESERVATIONS: spoilages}.get(verdict, polish)
+    key = "to-polish" if verdict is Verdict.PRESSWORTHY and polish else verdict.value
+    return told(f"verdict.summary.{key}", printer=printer, things=counted("verdict.things", count))
+
+
 def _not_checked(case: Case) -> Iterator[NotChecked]:
     """Every rule that the profile asks of and that was not tried on the whole book, and why."""
     for rule in KNOWN_RULES:
@@ -123,9 +129,9 @@ def _not_checked(case: Case) -> Iterator[NotChecked]:
 
 def _reason_not_checked(rule: str, case: Case) -> str | None:
     if KNOWN_RULES[rule].group == "cover":
-        return NO_COVER
+        return told("untried.no-cover")
     if rule not in RULES:
-        return NOT_IN_THIS_VERSION
+        return told("untried.not-in-this-version")
     if _unreadable(case):
-        return None if rule in _OF_UNREADABLE_FILES else NOT_OPENED
+        return None if rule in _OF_UNREADABLE_FILES else told("untried.not-opened")
     return untried(rule, case) or left_out(rule, case)

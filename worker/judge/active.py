@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from worker.judge.case import Case, Draft, mark, on_pages
 from worker.judge.registry import rule
-from worker.judge.words import ACTIVE
 from worker.measure.models import ActiveContent, Place
+from worker.words import comma, semicolon, told
 
 _GROUPS: dict[str, frozenset[str]] = {
     "script": frozenset({"JavaScript"}),
@@ -36,13 +36,16 @@ def active_content(case: Case) -> Iterator[Draft]:
     if not named:
         return
     places: list[tuple[Place, str]] = [
-        (place, ACTIVE[group].mark) for group in named for each in found[group] for place in each.places
+        (place, told(f"marks.active-content.{group}"))
+        for group in named
+        for each in found[group]
+        for place in each.places
     ]
     yield Draft(
         pages=[page for group in named for each in found[group] for page in each.pages],
         facts={
-            "found": "; ".join(_told(group, found[group], counts.get(group, 0)) for group in named),
-            "without": ", ".join(ACTIVE[group].without for group in named),
+            "found": semicolon(_told(group, found[group], counts.get(group, 0)) for group in named),
+            "without": comma(told(f"phrases.active-content.without.{group}") for group in named),
         },
         marks=(mark(place.page, place.box, text) for place, text in places),
     )
@@ -51,6 +54,7 @@ def active_content(case: Case) -> Iterator[Draft]:
 def _told(group: str, found: list[ActiveContent], count: int) -> str:
     """What was found, how many where that is counted, and on which pages where that is known."""
     pages = {page for each in found for page in each.pages}
-    notes = [f"{count} in all" if count > 1 else "", on_pages(pages) if pages else ""]
-    note = ", ".join(filter(None, notes))
-    return f"{ACTIVE[group].found} ({note})" if note else ACTIVE[group].found
+    what = told(f"phrases.active-content.found.{group}")
+    in_all = told("phrases.active-content.in-all", count=count) if count > 1 else ""
+    notes = comma(filter(None, (in_all, on_pages(pages) if pages else "")))
+    return told("phrases.active-content.noted", found=what, notes=notes) if notes else what

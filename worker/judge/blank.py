@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from worker.book import Book
-from worker.judge.case import Case, Draft, on_pages
+from worker.judge.case import Case, Draft, among, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
 from worker.units import runs
+from worker.words import counted, told
 
 Run = tuple[int, int]
 
@@ -31,11 +32,11 @@ def blank_run(case: Case) -> Iterator[Draft]:
             measured=Measured(value=_length(longest), unit="pages"),
             required=Required(value=asked, unit="pages", relation="at-most"),
             facts={
-                "is_": _blanks(_length(longest)),
-                "stand": "stands" if _length(longest) == 1 else "stand one after another",
+                "is_": counted("phrases.blank-pages", _length(longest)),
+                "stand": counted("phrases.blank-run.stand", _length(longest)),
                 "asked": _at_most(asked),
                 "longest": on_pages(range(longest[0], longest[1] + 1)),
-                "among": "" if len(long) == 1 else f"; there are {len(long)} such runs",
+                "among": among("phrases.blank-run.among", len(long)),
                 "pages": on_pages(pages),
             },
         )
@@ -49,8 +50,8 @@ def _unexpected(case: Case, told: set[int]) -> Iterator[Draft]:
     unexpected = [page for page in unexpected if _text_goes_on(case.book, page)] if case.book else []
     left = [page for page in unexpected if page not in told]
     if left:
-        them = "it" if len(left) == 1 else "them"
-        yield Draft(pages=left, form="unexpected", cause="unexpected", facts={"pages": on_pages(left), "them": them})
+        facts: dict[str, object] = {"pages": on_pages(left), "them": counted("phrases.blank-run.them", len(left))}
+        yield Draft(pages=left, form="unexpected", cause="unexpected", facts=facts)
 
 
 def _text_goes_on(book: Book, page: int) -> bool:
@@ -69,9 +70,9 @@ def blank_first(case: Case) -> Iterator[Draft]:
         if len(pages) == len(case.pages):
             yield _nothing_printed(case)
             return
-        have, them = ("has", "it") if len(pages) == 1 else ("have", "them")
         those = on_pages(pages)
-        yield Draft(pages=pages, facts={"pages": those.capitalize(), "those": those, "have": have, "them": them})
+        agreeing = {each: counted(f"phrases.blank-first.{each}", len(pages)) for each in ("have", "them")}
+        yield Draft(pages=pages, facts={"pages": those.capitalize(), "those": those, **agreeing})
 
 
 @rule("blank-end")
@@ -94,7 +95,7 @@ def blank_end(case: Case) -> Iterator[Draft]:
             measured=Measured(value=_length((first, last)), unit="pages"),
             required=Required(value=max(asked, filling), unit="pages", relation="at-most"),
             facts={
-                "is_": _blanks(_length((first, last))),
+                "is_": counted("phrases.blank-pages", _length((first, last))),
                 "asked": _at_most(max(asked, filling)),
                 "pages": on_pages(surplus),
             },
@@ -106,12 +107,8 @@ def _nothing_printed(case: Case) -> Draft:
     return Draft(form="all", pages=[page.page for page in case.pages])
 
 
-def _blanks(count: int) -> str:
-    return "one blank page" if count == 1 else f"{count} blank pages"
-
-
 def _at_most(count: int) -> str:
-    return "none is taken" if count == 0 else f"at most {count} {'is' if count == 1 else 'are'} taken"
+    return counted("phrases.blanks-taken", count) if count else told("phrases.blanks-taken.none")
 
 
 def _length(run: Run) -> int:

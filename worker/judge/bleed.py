@@ -13,6 +13,7 @@ from worker.judge.case import ROUNDING, Case, Draft, mark, worst_first
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.measure.models import Box, Page
+from worker.words import told
 
 Edge = Literal["left", "right", "head", "foot"]
 
@@ -68,9 +69,9 @@ def _missing(case: Case, edges: dict[int, list[Edge]], form: str) -> Iterator[Dr
         required=Required(value=wanted, unit="pt", relation="at-least") if wanted is not None and asks_amount else None,
         facts={
             "pages": case.on_pages(pages),
-            "asked": case.length(wanted) if wanted is not None else "the amount that the printer's guide names",
+            "asked": case.length(wanted) if wanted is not None else told("phrases.bleed.unnamed"),
         },
-        marks=(_edge_mark(case, page, edge, "ink at the edge") for page in pages for edge in edges[page]),
+        marks=(_edge_mark(case, page, edge, told("marks.ink-at-edge")) for page in pages for edge in edges[page]),
     )
 
 

@@ -14,6 +14,7 @@ from worker.judge.book_facts import Built, built
 from worker.judge.case import Case, Draft, mark, on_pages, some_of
 from worker.judge.models import Mark
 from worker.judge.registry import rule
+from worker.words import counted, told
 
 FOUND = 0.8
 """Of the entries, or of the openings, that agree: where fewer do, the contents is not of this kind of headings, or was
@@ -42,7 +43,7 @@ def contents_page_number(case: Case) -> Iterator[Draft]:
             "stands": _place(book, entry.heading),
             "count": len(wrong),
             "of": len(book.entries),
-            "rest": "" if len(wrong) == 1 else " Another entry is wrong too.",
+            "rest": "" if len(wrong) == 1 else told("phrases.contents-page-number.another"),
         },
         marks=[_mark(book, entry) for entry in wrong],
     )
@@ -70,12 +71,12 @@ def _lacking(book: Built) -> Iterator[Draft]:
             form="lacking",
             cause="lacking",
             facts={
-                "titles": some_of([f"“{opening.title}”" for opening in lacking]),
+                "titles": some_of([_quoted(opening.title) for opening in lacking]),
                 "pages": on_pages(opening.page for opening in lacking),
-                "open": "opens" if len(lacking) == 1 else "open",
-                "is_": "is" if len(lacking) == 1 else "are",
+                "open": counted("phrases.contents-missing-entry.open", len(lacking)),
+                "is_": counted("phrases.contents-missing-entry.is", len(lacking)),
             },
-            marks=[mark(opening.page, opening.box, "not in the contents") for opening in lacking],
+            marks=[mark(opening.page, opening.box, told("marks.not-in-contents")) for opening in lacking],
         )
 
 
@@ -87,8 +88,8 @@ def _stray(book: Built) -> Iterator[Draft]:
             pages=sorted({entry.page for entry in stray}),
             form="stray",
             cause="stray",
-            facts={"titles": some_of([f"“{entry.text}”" for entry in stray])},
-            marks=[mark(entry.page, entry.box, "no such heading in the book") for entry in stray],
+            facts={"titles": some_of([_quoted(entry.text) for entry in stray])},
+            marks=[mark(entry.page, entry.box, told("marks.no-such-heading")) for entry in stray],
         )
 
 
@@ -128,4 +129,9 @@ def _place(book: Built, page: int | None) -> str:
 
 
 def _mark(book: Built, entry: ContentsEntry) -> Mark:
-    return mark(entry.page, entry.box, f"says {entry.number}, stands on {_place(book, entry.heading)}")
+    text = told("marks.contents-page-number", says=entry.number, stands=_place(book, entry.heading))
+    return mark(entry.page, entry.box, text)
+
+
+def _quoted(title: str) -> str:
+    return told("phrases.contents-missing-entry.title", title=title)

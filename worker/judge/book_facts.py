@@ -16,6 +16,7 @@ from worker.book.models import Book, BookPage, ContentsEntry, Folio, Opening
 from worker.book.numerals import Number
 from worker.judge.case import Case
 from worker.measure.models import Box
+from worker.words import told
 
 LEAST_ON_VERSOS = 3
 MOSTLY = 0.75
@@ -79,7 +80,7 @@ class Built:
     def counted(self, number: int) -> str:
         """The folio of a page, printed or not, or the number that it has in the file."""
         page = self.page(number)
-        return page.counted if page and page.counted else f"page {number} of the file"
+        return page.counted if page and page.counted else told("phrases.folios.unnumbered", page=number)
 
     def may_be_counted(self, number: int, text: str) -> bool:
         """Whether a page may have this number. One that prints none is counted on from the folio before it, or back

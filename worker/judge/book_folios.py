@@ -10,9 +10,10 @@ from collections.abc import Iterator, Sequence
 
 from worker.book.models import BookPage, Folio, Opening
 from worker.judge.book_facts import Built, built
-from worker.judge.case import Case, Draft, mark, on_pages
-from worker.judge.models import Measured, Required
+from worker.judge.case import Case, Draft, among, mark, on_pages
+from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
+from worker.words import told
 
 Printed = tuple[BookPage, Folio]
 DISPLAY = ("part", "half-title", "title", "dedication", "plate", "blank")
@@ -37,7 +38,7 @@ def first_folio(case: Case) -> Iterator[Draft]:
         measured=Measured(value=page.folio.value, unit="count"),
         required=Required(value=1 + page.page - first, unit="count", relation="equal"),
         facts={"is_": page.folio.text, "page": page.page, "first": first, "start": start_number(first)},
-        marks=[mark(page.page, page.folio.box, f"folio {page.folio.text}")],
+        marks=[_mark(page, page.folio)],
     )
 
 
@@ -64,10 +65,10 @@ def folio_order(case: Case) -> Iterator[Draft]:
                 "page": page.page,
                 "is_": folio.text,
                 "wanted": wanted,
-                "among": _among(len(breaks)),
+                "among": among("phrases.folio-order.among", len(breaks)),
             },
             marks=[
-                mark(page.page, folio.box, f"folio {folio.text}, after the page before it would be {wanted}")
+                mark(page.page, folio.box, told("marks.folio-wanted", folio=folio.text, wanted=wanted))
                 for (page, folio), wanted in breaks
             ],
         )
@@ -94,7 +95,7 @@ def folio_parity(case: Case) -> Iterator[Draft]:
             "start": start_number(first),
             "first": first,
         },
-        marks=(mark(page.page, folio.box, f"folio {folio.text}") for page, folio in wrong),
+        marks=(_mark(page, folio) for page, folio in wrong),
     )
 
 
@@ -116,9 +117,9 @@ def folio_on_blank(case: Case) -> Iterator[Draft]:
             pages=pages,
             facts={
                 "pages": on_pages(pages),
-                "and_head": " and a running head" if any(page.head for page, _ in shown) else "",
+                "and_head": told("phrases.folio-on-blank.and-head") if any(page.head for page, _ in shown) else "",
             },
-            marks=[mark(page.page, folio.box, f"folio {folio.text}") for page, folio in shown],
+            marks=[_mark(page, folio) for page, folio in shown],
         )
 
 
@@ -183,5 +184,5 @@ def _is_on_wrong_side(count: Sequence[Printed]) -> bool:
     return len(count) > 1 and all(is_even(page, folio) for page, folio in count)
 
 
-def _among(count: int) -> str:
-    return "" if count == 1 else f" There are {count} such places."
+def _mark(page: BookPage, folio: Folio) -> Mark:
+    return mark(page.page, folio.box, told("marks.folio", folio=folio.text))

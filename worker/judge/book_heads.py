@@ -15,18 +15,12 @@ from worker.judge.book_facts import Built, built, whole
 from worker.judge.case import Case, Draft, mark, on_pages
 from worker.judge.models import Mark
 from worker.judge.registry import rule
+from worker.words import told
 
 NEARLY_ALL = 0.8
 """Of the pages of a kind: what so many do is the book's habit, and the others break it. House value."""
 LEAST_PAGES = 6
 """Pages that make a habit."""
-SAYS = {
-    "blank": "running head on a blank page",
-    "opening": "running head over an opening",
-    "missing": "no running head here",
-    "side": "running head of the other side",
-    "other": "another chapter’s title",
-}
 
 Headed = tuple[BookPage, RunningHead]
 
@@ -40,17 +34,17 @@ def running_head(case: Case) -> Iterator[Draft]:
     inner = [page for page in book.pages if page.part != "front" and page.kind == "text"]
     headed = [(page, page.head) for page in inner if page.head and page.head.edge == "head"]
     bare = [page for page in book.pages if page.kind == "blank" and page.head and not page.folio]
-    yield from _told("blank", bare, case)
+    yield from _drafted("blank", bare, case)
     if len(headed) < max(LEAST_PAGES, NEARLY_ALL * len(inner)):
         return
     opened = [page for page in book.pages if page.kind in ("opening", "part")]
-    yield from _told("opening", [page for page in opened if page.head and page.head.edge == "head"], case)
-    yield from _told("missing", [page for page in inner if page.head is None and _begins_as_usual(page, case)], case)
-    yield from _told("side", _on_wrong_side(headed), case)
-    yield from _told("other", list(_of_another_chapter(book)), case)
+    yield from _drafted("opening", [page for page in opened if page.head and page.head.edge == "head"], case)
+    yield from _drafted("missing", [page for page in inner if page.head is None and _begins_as_usual(page, case)], case)
+    yield from _drafted("side", _on_wrong_side(headed), case)
+    yield from _drafted("other", list(_of_another_chapter(book)), case)
 
 
-def _told(form: str, pages: Sequence[BookPage], case: Case) -> Iterator[Draft]:
+def _drafted(form: str, pages: Sequence[BookPage], case: Case) -> Iterator[Draft]:
     if pages:
         numbers = [page.page for page in pages]
         yield Draft(
@@ -63,7 +57,7 @@ def _told(form: str, pages: Sequence[BookPage], case: Case) -> Iterator[Draft]:
 
 
 def _mark(page: BookPage, form: str, case: Case) -> Mark:
-    return mark(page.page, page.head.box if page.head else whole(page, case), SAYS[form])
+    return mark(page.page, page.head.box if page.head else whole(page, case), told(f"marks.running-head.{form}"))
 
 
 def _begins_as_usual(page: BookPage, case: Case) -> bool:

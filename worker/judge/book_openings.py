@@ -12,9 +12,10 @@ from statistics import median
 from worker.book.models import Opening
 from worker.judge.book_facts import Built, built
 from worker.judge.book_folios import first_opening, is_even
-from worker.judge.case import Case, Draft, mark, on_pages
+from worker.judge.case import Case, Draft, among, mark, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
+from worker.words import semicolon, told
 
 ALIKE = 2.0
 """Points between openings that are sunk alike: one point is asked (common practice, no source), and stretched space
@@ -34,19 +35,20 @@ def chapter_on_verso(case: Case) -> Iterator[Draft]:
         return
     on_verso = [opening for opening in book.openings if opening.page % 2 == 0]
     first, kept = first_opening(book), book.keeps_to_rectos
-    told = [opening for opening in on_verso if kept or (opening is first and not book.opens_on_versos)]
-    if first in told and _counts_from_verso(book, first):
-        told.remove(first)
-    if told:
-        pages = [opening.page for opening in told]
+    wrong = [opening for opening in on_verso if kept or (opening is first and not book.opens_on_versos)]
+    if first in wrong and _counts_from_verso(book, first):
+        wrong.remove(first)
+    if wrong:
+        pages = [opening.page for opening in wrong]
+        text = told("marks.opens-on", side=case.sides["even_side"])
         yield Draft(
             pages=pages,
             form="" if kept else "first",
             facts={
                 "pages": on_pages(pages),
-                "titles": "; ".join(_named(opening) for opening in told[:3]),
+                "titles": semicolon(_named(opening) for opening in wrong[:3]),
             },
-            marks=[mark(opening.page, opening.box, f"opens on the {case.sides['even_side']}") for opening in told],
+            marks=[mark(opening.page, opening.box, text) for opening in wrong],
         )
 
 
@@ -74,10 +76,12 @@ def sinkage(case: Case) -> Iterator[Draft]:
                 "usual": case.length(usual),
                 "off": case.length(abs(opening.sinkage - usual)),
                 "pages": on_pages(pages),
-                "among": "" if len(off) == 1 else f" {len(off)} openings are off.",
+                "among": among("phrases.sinkage.among", len(off)),
             },
             marks=[
-                mark(each.page, each.box, f"{case.length(each.sinkage)} from the head, others {case.length(common)}")
+                mark(
+                    each.page, each.box, told("marks.sinkage", is_=case.length(each.sinkage), usual=case.length(common))
+                )
                 for each, common in off
             ],
         )
@@ -130,4 +134,5 @@ def _height(opening: Opening) -> float:
 
 
 def _named(opening: Opening) -> str:
-    return f"“{opening.title}”" if opening.title else f"page {opening.page}"
+    key = "phrases.openings.title" if opening.title else "phrases.openings.page"
+    return told(key, title=opening.title, page=opening.page)

@@ -12,15 +12,9 @@ from worker.book.models import BookPage, PageKind
 from worker.judge.book_facts import built, whole
 from worker.judge.case import Case, Draft, mark
 from worker.judge.registry import rule
+from worker.words import told
 
 ORDER: tuple[PageKind, ...] = ("half-title", "title", "imprint", "dedication", "contents")
-NAMES: dict[PageKind, str] = {
-    "half-title": "the half title (the title alone)",
-    "title": "the title page",
-    "imprint": "the imprint page",
-    "dedication": "the dedication",
-    "contents": "the contents",
-}
 
 
 @rule("front-matter-order")
@@ -41,11 +35,15 @@ def front_matter_order(case: Case) -> Iterator[Draft]:
             yield Draft(
                 pages=[page.page],
                 facts={
-                    "what": NAMES[kind].capitalize(),
+                    "what": _named(kind).capitalize(),
                     "page": page.page,
-                    "other": NAMES[other],
+                    "other": _named(other),
                     "there": first[other].page,
                 },
-                marks=[mark(page.page, whole(page, case), f"stands before {NAMES[other]}")],
+                marks=[mark(page.page, whole(page, case), told("marks.stands-before", other=_named(other)))],
             )
             return
+
+
+def _named(kind: PageKind) -> str:
+    return told(f"phrases.front-matter-order.{kind}")

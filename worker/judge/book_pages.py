@@ -14,9 +14,10 @@ from typing import Literal
 
 from worker.book.models import BookPage, Grid
 from worker.judge.book_facts import Built, built, whole
-from worker.judge.case import Case, Draft, mark, on_pages
+from worker.judge.case import Case, Draft, among, mark, on_pages
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
+from worker.words import told
 
 NEARLY_ALL = 0.8
 """Of the pages of a kind: what so many do is the book's habit. House value."""
@@ -49,7 +50,7 @@ def uneven_text_block(case: Case) -> Iterator[Draft]:
     starts = {page.page: _from_head(page, case) - grid.head for page, _ in inner if page.starts_with_text}
     yield from _facing(starts, book, case)
     low = [page for page in _off(starts, ALIGNED) if abs(starts[page]) < PICTURE_LINES * grid.leading]
-    yield from _told("starts", low, starts, book, case)
+    yield from _drafted("starts", low, starts, book, case)
     if any(each.what == "paragraphs" for each in book.book.not_read):
         return  # stanzas are kept together, and pages of them end where they may
     ends = {
@@ -58,7 +59,7 @@ def uneven_text_block(case: Case) -> Iterator[Draft]:
         if page.ends_with_text and not last and abs(_from_head(page, case) - grid.head) < SHORT_LINES * grid.leading
     }
     short = [page for page in _off(ends, SHORT_LINES * grid.leading) if page not in low]
-    yield from _told("ends", [page for page in short if _goes_on(book, page, grid, case)], ends, book, case)
+    yield from _drafted("ends", [page for page in short if _goes_on(book, page, grid, case)], ends, book, case)
 
 
 @rule("widow")
@@ -80,7 +81,7 @@ def _stranded(case: Case, kind: Literal["widow", "orphan"]) -> Iterator[Draft]:
             measured=Measured(value=len(lines), unit="count"),
             required=Required(value=0, unit="count", relation="at-most"),
             facts={"pages": on_pages(pages), "text": lines[0].text, "page": lines[0].page},
-            marks=[mark(each.page, each.box, kind) for each in lines],
+            marks=[mark(each.page, each.box, told(f"marks.{kind}")) for each in lines],
         )
 
 
@@ -117,9 +118,10 @@ def _agree(side: Figures) -> bool:
     return sum(abs(start - usual) <= ALIGNED for start in side.values()) >= NEARLY_ALL * len(side)
 
 
-def _told(form: str, pages: Sequence[int], figures: Figures, book: Built, case: Case) -> Iterator[Draft]:
+def _drafted(form: str, pages: Sequence[int], figures: Figures, book: Built, case: Case) -> Iterator[Draft]:
     if pages:
         worst = max(pages, key=lambda page: abs(figures[page]))
+        lower = (figures[worst] > 0) == (form == "starts")
         yield Draft(
             pages=pages,
             form=form,
@@ -129,8 +131,8 @@ def _told(form: str, pages: Sequence[int], figures: Figures, book: Built, case: 
             facts={
                 "page": worst,
                 "off": case.length(abs(figures[worst])),
-                "where": "lower" if (figures[worst] > 0) == (form == "starts") else "higher",
-                "among": "" if len(pages) == 1 else f" {len(pages)} pages are off.",
+                "where": told(f"phrases.uneven-text-block.{'lower' if lower else 'higher'}"),
+                "among": among("phrases.uneven-text-block.among", len(pages)),
                 "pages": on_pages(pages),
             },
             marks=[_mark(book.pages[page - 1], form, case) for page in pages],
@@ -164,4 +166,4 @@ def _mark(page: BookPage, form: str, case: Case) -> Mark:
     """The head or the foot of the text of a page."""
     x0, y0, x1, y1 = whole(page, case)
     box = (x0, y0, x1, y0 + 12) if form == "ends" else (x0, y1 - 12, x1, y1)
-    return mark(page.page, box, "ends off the usual place" if form == "ends" else "starts off the usual place")
+    return mark(page.page, box, told("marks.ends-off" if form == "ends" else "marks.starts-off"))

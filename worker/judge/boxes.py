@@ -16,6 +16,7 @@ from worker.judge.cut import box_size
 from worker.judge.models import Weight
 from worker.judge.registry import rule
 from worker.measure.models import BoxName, Page
+from worker.words import told
 
 NAMES: dict[BoxName, str] = {"bleed": "BleedBox", "art": "ArtBox"}
 
@@ -50,7 +51,7 @@ def _no_trim(case: Case) -> Iterator[Draft]:
             "asked": case.area(border.trim.width, border.trim.height),
             "beyond": case.length(border.amount),
             "bleed": case.length(_wanted_bleed(case) or border.amount),
-            "sides": "on every side" if border.at_spine else "on every side but the spine's",
+            "sides": told(f"phrases.page-boxes.{'every-side' if border.at_spine else 'but-the-spine'}"),
             "where": where,
         },
     )

@@ -16,6 +16,7 @@ from worker.measure.models import Box, Image, Margins, Measurements, Page
 from worker.profiles import Profile
 from worker.profiles.models import Interior, PageCount, Trim
 from worker.units import page_ranges, runs, show_area, show_length
+from worker.words import comma, counted, told
 
 MOST_MARKS = 12
 ROUNDING = 0.05
@@ -159,7 +160,7 @@ class Case:
     def sides(self) -> dict[str, object]:
         """Where the odd and the even pages of the file lie, in words: a book bound on the right opens on the left."""
         odd, even = ("left", "right") if self.bound_on_the_right else ("right", "left")
-        return {"odd_side": odd, "even_side": even}
+        return {"odd_side": told(f"units.sides.{odd}"), "even_side": told(f"units.sides.{even}")}
 
     @cached_property
     def margins(self) -> tuple[tuple[Page, Margins], ...]:
@@ -198,7 +199,7 @@ class Case:
     def on_pages(self, pages: Iterable[int]) -> str:
         """Pages within a sentence; all of them are said to be all."""
         numbers = set(pages)
-        return "all pages" if len(numbers) == len(self.pages) > 1 else on_pages(numbers)
+        return told("units.on-pages.all") if len(numbers) == len(self.pages) > 1 else on_pages(numbers)
 
     def _as_bound(self, page: Page, margins: Margins) -> Margins:
         trim, (x0, y0, x1, y1) = page.trim, self.cut(page)
@@ -240,10 +241,13 @@ def mark(page: int, box: Box, text: str) -> Mark:
 
 def some_of(names: Sequence[str]) -> str:
     """Names within a sentence, the first few of them where they are many, none of them long."""
-    told = ", ".join(
-        name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…" for name in names[:MOST_NAMES]
-    )
-    return f"{told} and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else told
+    first = comma(name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…" for name in names[:MOST_NAMES])
+    return told("units.lists.more", names=first, count=len(names) - MOST_NAMES) if len(names) > MOST_NAMES else first
+
+
+def among(key: str, count: int) -> str:
+    """A part that says among how many the worst was found; nothing where it is the only one."""
+    return "" if count == 1 else counted(key, count)
 
 
 def worst_first(figures: dict[int, Key]) -> list[int]:
@@ -254,6 +258,6 @@ def worst_first(figures: dict[int, Key]) -> list[int]:
 def on_pages(pages: Iterable[int]) -> str:
     """Pages within a sentence: ``page 3``, ``pages 3, 5–6``, or how many where they are too many to tell."""
     numbers = sorted(set(pages))
-    if len(numbers) == 1:
-        return f"page {numbers[0]}"
-    return f"pages {page_ranges(numbers)}" if len(runs(numbers)) <= MOST_RANGES else f"{len(numbers)} pages"
+    if len(runs(numbers)) > MOST_RANGES:
+        return counted("units.so-many-pages", len(numbers))
+    return counted("units.on-pages", len(numbers), pages=page_ranges(numbers))

@@ -9,24 +9,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from worker.judge.asked import is_asked
-from worker.judge.case import Case, Draft, mark, on_pages, some_of, worst_first
+from worker.judge.case import Case, Draft, among, mark, on_pages, some_of, worst_first
 from worker.judge.models import Measured, Required
 from worker.judge.pdfx import LEVELS
 from worker.judge.registry import rule
-from worker.judge.words import (
-    AS_THIN_AS_CAN_BE,
-    BOUND,
-    COLOURS,
-    INKS_NOT_READ,
-    INKS_UNKNOWN,
-    MARK_KINDS,
-    ONLY_BLACK,
-    ONLY_BLACK_AND_SPOT,
-    TRANSPARENCIES,
-)
 from worker.measure.models import Box, ColourPlace, MarkKind, MixedText, OutputIntent, PageColour, Transparency
 from worker.profiles import Profile
 from worker.units import show_number
+from worker.words import comma, semicolon, told
 
 ROUNDED_INK = 1.0
 """Percent by which a sum may be over before it is accused: four inks of a picture, each rounded to a byte."""
@@ -40,6 +30,10 @@ _COLOURED_INKS = ("Cyan", "Magenta", "Yellow")
 
 _FAMILIES: dict[int, PageColour] = {3: "rgb", 4: "cmyk"}
 """By the numbers that make a colour."""
+
+COLOURS: tuple[PageColour, ...] = ("gray", "rgb", "rgb-gray", "cmyk", "spot", "lab", "registration")
+MARK_KINDS: tuple[MarkKind, ...] = ("text", "drawing", "picture")
+"""In the order in which they are told."""
 
 Found = list[tuple[int, ColourPlace]]
 
@@ -89,17 +83,21 @@ def _foreign(taken: set[str]) -> Iterator[tuple[str, set[PageColour]]]:
 def _foreign_colour(case: Case, cause: str, found: Found) -> Draft:
     colours = {place.colour for _, place in found}
     spots = list(dict.fromkeys(ink for _, place in found for ink in place.inks))
+    taken = taken_spaces(case.profile) or set()
     return Draft(
         form="rgb-gray" if colours == {"rgb-gray"} else cause,
         cause=cause,
         pages=[page for page, _ in found],
         facts={
             "found": _by_kind(case, found),
-            "colours": " and ".join(COLOURS[colour] for colour in COLOURS if colour in colours),
-            "names": f" ({some_of(spots)})" if spots else "",
-            "printed": ONLY_BLACK if "spot" not in (taken_spaces(case.profile) or ()) else ONLY_BLACK_AND_SPOT,
+            "colours": told("units.lists.and").join(_colour(colour) for colour in COLOURS if colour in colours),
+            "names": told("phrases.colour-space.names", names=some_of(spots)) if spots else "",
+            "printed": told(f"phrases.colour-space.black{'-and-spot' if 'spot' in taken else ''}"),
         },
-        marks=(mark(page, place.box, f"{MARK_KINDS[place.of]}: {COLOURS[place.colour]}") for page, place in found),
+        marks=(
+            mark(page, place.box, told("marks.colour", kind=_kind(place.of), colour=_colour(place.colour)))
+            for page, place in found
+        ),
     )
 
 
@@ -108,7 +106,19 @@ def _by_kind(case: Case, found: Found) -> str:
     kinds: dict[MarkKind, list[int]] = {}
     for page, place in found:
         kinds.setdefault(place.of, []).append(page)
-    return "; ".join(f"{MARK_KINDS[of]} on {case.on_pages(kinds[of])}" for of in MARK_KINDS if of in kinds)
+    return semicolon(
+        told("phrases.colour-space.found", kind=_kind(of), pages=case.on_pages(kinds[of]))
+        for of in MARK_KINDS
+        if of in kinds
+    )
+
+
+def _colour(colour: str) -> str:
+    return told(f"phrases.colours.{colour}")
+
+
+def _kind(of: MarkKind) -> str:
+    return told(f"phrases.mark-kinds.{of}")
 
 
 class Heavy(NamedTuple):
@@ -149,8 +159,8 @@ def _too_much_ink(heavy: list[Heavy], most: float, form: str) -> Draft:
             "is_": f"{worst.percent:.0f}",
             "most": f"{most:g}",
             "where": worst.page,
-            "among": "" if len(pages) == 1 else f", the most of {len(pages)} pages",
-            "bound": BOUND if worst.bound else "",
+            "among": among("phrases.ink-coverage.among", len(pages)),
+            "bound": told("phrases.ink-coverage.bound") if worst.bound else "",
         },
         marks=(mark(place.page, place.box, f"{place.percent:.0f} %") for place in heavy),
     )
@@ -189,10 +199,10 @@ def inks_not_known(case: Case) -> Iterator[str]:
         return
     converted = {page.page for page in case.read_pages if {"rgb", "lab"} & {place.colour for place in page.coloured}}
     if converted:
-        yield INKS_UNKNOWN.format(pages=on_pages(converted).capitalize())
+        yield told("untried.inks-unknown", pages=on_pages(converted).capitalize())
     unread = {each.page for each in case.measurements.images if each.colour.endswith("cmyk") and each.ink is None}
     if unread:
-        yield INKS_NOT_READ.format(pages=on_pages(unread).capitalize())
+        yield told("untried.inks-not-read", pages=on_pages(unread).capitalize())
 
 
 @rule("rich-black-text")
@@ -230,11 +240,15 @@ def _mixed_black(case: Case, form: str, found: list[tuple[int, MixedText]]) -> D
         facts={
             "pages": case.on_pages(page for page, _ in found),
             "where": page,
-            "inks": ", ".join(f"{ink} {share:.0f} %" for ink, share in worst.inks.items()),
-            "sizes": _points(least) if _points(least) == _points(most) else f"{_points(least)} to {_points(most)}",
+            "inks": comma(f"{ink} {share:.0f} %" for ink, share in worst.inks.items()),
+            "sizes": _sizes(_points(least), _points(most)),
         },
         marks=(mark(on, text.box, _points(text.sizes[0])) for on, text in found),
     )
+
+
+def _sizes(least: str, most: str) -> str:
+    return least if least == most else told("phrases.rich-black-text.sizes", least=least, most=most)
 
 
 @rule("thin-rule")
@@ -256,8 +270,8 @@ def thin_rule(case: Case) -> Iterator[Draft]:
             "is_": _points(thin[worst]),
             "asked": _points(asked),
             "where": worst,
-            "among": "" if len(thin) == 1 else f", the thinnest of {len(thin)} pages",
-            "zero": "" if thin[worst] else AS_THIN_AS_CAN_BE,
+            "among": among("phrases.thin-rule.among", len(thin)),
+            "zero": "" if thin[worst] else told("phrases.thin-rule.zero"),
         },
         marks=(mark(page, box, _points(thin[page])) for page in order if (box := boxes[page]) is not None),
     )
@@ -279,10 +293,14 @@ def transparency(case: Case) -> Iterator[Draft]:
         pages=[page.page for page in found],
         facts={
             "pages": case.on_pages(page.page for page in found),
-            "kinds": ", ".join(TRANSPARENCIES[kind] for kind in kinds),
+            "kinds": comma(_transparency(kind) for kind in kinds),
         },
-        marks=(mark(page, place.box, TRANSPARENCIES[place.kind]) for page, place in places),
+        marks=(mark(page, place.box, _transparency(place.kind)) for page, place in places),
     )
+
+
+def _transparency(kind: Transparency) -> str:
+    return told(f"phrases.transparency.{kind}")
 
 
 @rule("output-intent")
@@ -300,8 +318,8 @@ def output_intent(case: Case) -> Iterator[Draft]:
     elif _differ(intents) and (len(own) == 1 or not is_asked("pdfx-conformance", case.profile)):
         yield Draft(form="several", cause="several", facts={"names": some_of([_condition(each) for each in intents])})
     elif (family := _contradicting(case, own[0])) and not _told_by_pdfx(case):
-        told = {"condition": _condition(own[0]), "family": family, "taken": _taken_in_words(case)}
-        yield Draft(form="other-family", cause="other-family", facts=dict(told))
+        facts: dict[str, object] = {"condition": _condition(own[0]), "family": family, "taken": _taken_in_words(case)}
+        yield Draft(form="other-family", cause="other-family", facts=facts)
 
 
 def _differ(intents: Iterable[OutputIntent]) -> bool:
@@ -314,7 +332,7 @@ def _contradicting(case: Case, intent: OutputIntent) -> str | None:
     family: PageColour | None = _FAMILIES.get(intent.profile_components or 0)
     if taken is None or family is None or family in taken or (family == "cmyk" and "rgb" not in taken):
         return None
-    return COLOURS[family]
+    return _colour(family)
 
 
 def _told_by_pdfx(case: Case) -> bool:
@@ -325,8 +343,8 @@ def _told_by_pdfx(case: Case) -> bool:
 
 
 def _condition(intent: OutputIntent) -> str:
-    return intent.condition or "without a name"
+    return intent.condition or told("phrases.output-intent.nameless")
 
 
 def _taken_in_words(case: Case) -> str:
-    return ", ".join(COLOURS[space] for space in case.interior.colour.spaces or ())
+    return comma(_colour(space) for space in case.interior.colour.spaces or ())

@@ -8,8 +8,9 @@ from worker.book.wording import plain_letters
 from worker.judge.case import Case, Draft, some_of
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
-from worker.judge.words import NO_TITLE_PAGE
+from worker.measure.models import Document
 from worker.units import show_size
+from worker.words import counted, semicolon, told
 
 MOST_REPAIRS = 2
 
@@ -20,9 +21,13 @@ def damaged_file(case: Case) -> Iterator[Draft]:
     if document.unreadable and document.unreadable.reason == "damaged":
         yield Draft(form="unreadable", facts={"reason": document.unreadable.detail})
     elif not document.unreadable and not case.pages:
-        yield Draft(form="unreadable", facts={"reason": "it has no pages"})
+        yield Draft(form="unreadable", facts={"reason": told("phrases.damaged-file.no-pages")})
     elif document.repaired:
-        yield Draft(form="repaired", facts={"reason": "; ".join(document.repairs[:MOST_REPAIRS]) or "it was mended"})
+        yield Draft(form="repaired", facts={"reason": _repairs(document)})
+
+
+def _repairs(document: Document) -> str:
+    return semicolon(document.repairs[:MOST_REPAIRS]) or told("phrases.damaged-file.mended")
 
 
 @rule("encrypted")
@@ -54,7 +59,9 @@ def pdf_version(case: Case) -> Iterator[Draft]:
     least, most = asked
     form = "early" if _version(is_) < _version(least) else "late" if _version(is_) > _version(most) else None
     if form:
-        taken = f"{least} alone" if least == most else f"{least} to {most}"
+        taken = told(
+            f"phrases.pdf-version.{'alone' if least == most else 'range'}", version=most, least=least, most=most
+        )
         yield Draft(form=form, cause=form, facts={"is_": is_, "least": least, "most": most, "taken": taken})
 
 
@@ -70,7 +77,7 @@ def layers(case: Case) -> Iterator[Draft]:
         yield Draft(
             measured=Measured(value=count, unit="count"),
             required=Required(value=0, unit="count", relation="at-most"),
-            facts={"is_": "a layer" if count == 1 else f"{count} layers", "names": some_of(names)},
+            facts={"is_": counted("phrases.layers", count), "names": some_of(names)},
         )
 
 
@@ -87,7 +94,7 @@ def document_title(case: Case) -> Iterator[Draft]:
 def title_not_compared(case: Case) -> Iterator[str]:
     """What of the rule about the title is left where no title page was found."""
     if case.book is None or case.book.title is None:
-        yield NO_TITLE_PAGE
+        yield told("untried.no-title-page")
 
 
 def _is_said(title: str, printed: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from worker.judge.case import Case, Draft, mark
+from worker.judge.case import Case, Draft, among, mark
 from worker.judge.models import Measured, Required, Weight
 from worker.judge.registry import rule
 from worker.measure.models import Image
@@ -72,7 +72,7 @@ def _needlessly_fine(images: Sequence[Image], most: float, form: str) -> Draft:
             "is_": f"{_ppi(finest):.0f}",
             "most": f"{most:g}",
             "where": finest.page,
-            "among": "" if len(images) == 1 else f", the finest of {len(images)},",
+            "among": among("phrases.image-oversampled.among", len(images)),
             "pixels": f"{wide} × {high}",
         },
         marks=(mark(image.page, image.box, f"{_ppi(image):.0f} ppi") for image in order),
@@ -124,7 +124,7 @@ def _coarse(images: Sequence[Image], asked: float, *, form: str = "", weight: We
             "is_": f"{_ppi(worst):.0f}",
             "asked": f"{asked:g}",
             "where": worst.page,
-            "among": "" if len(images) == 1 else f", the coarsest of {len(images)},",
+            "among": among("phrases.image-resolution.among", len(images)),
             "pixels": f"{worst.pixels[0]} × {worst.pixels[1]}",
             "inches": show_short(round(across / 72, 2) * 72, "in"),
             "millimetres": f"{across / 72 * 25.4:.0f} mm",

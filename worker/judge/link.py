@@ -3,27 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from worker.judge.active import ACTING_ANNOTATIONS
 from worker.judge.case import Case, Draft, mark, on_pages
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
+from worker.words import comma, counted, told
 
 OF_THE_TRADE = {"TrapNet", "PrinterMark"}
 """Annotations that are made for the printer (ISO 32000-1 14.11.3 and 14.11.6)."""
 
 _ACTING = ("launch", "javascript")
-
-_TARGETS = {
-    "uri": "to an address on the web",
-    "goto": "within the book",
-    "gotor": "to another file",
-    "launch": "that start a program",
-    "named": "that turn pages",
-    "javascript": "that run a script",
-    "other": "of another kind",
-}
 
 
 @rule("link-annotation")
@@ -40,11 +31,11 @@ def link_annotation(case: Case) -> Iterator[Draft]:
         measured=Measured(value=len(links), unit="count"),
         required=Required(value=0, unit="count", relation="at-most"),
         facts={
-            "is_": _counted(len(links), "link"),
-            "kinds": ", ".join(f"{count} {_TARGETS[kind]}" for kind, count in kinds.most_common()),
+            "is_": counted("phrases.links", len(links)),
+            "kinds": _of_kinds({told(f"phrases.link-annotation.{kind}"): count for kind, count in kinds.most_common()}),
             "pages": on_pages(pages),
         },
-        marks=(mark(link.page, link.box, "link") for link in links),
+        marks=(mark(link.page, link.box, told("marks.link")) for link in links),
     )
 
 
@@ -65,13 +56,13 @@ def other_annotation(case: Case) -> Iterator[Draft]:
         measured=Measured(value=len(notes), unit="count"),
         required=Required(value=0, unit="count", relation="at-most"),
         facts={
-            "is_": _counted(len(notes), "annotation"),
-            "kinds": ", ".join(f"{count} {kind}" for kind, count in kinds.most_common()),
+            "is_": counted("phrases.annotations", len(notes)),
+            "kinds": _of_kinds(dict(kinds.most_common())),
             "pages": on_pages(pages),
         },
         marks=(mark(note.page, note.box, note.kind) for note in notes),
     )
 
 
-def _counted(count: int, thing: str) -> str:
-    return f"is one {thing}" if count == 1 else f"are {count} {thing}s"
+def _of_kinds(kinds: Mapping[str, int]) -> str:
+    return comma(counted("phrases.of-a-kind", count, kind=kind) for kind, count in kinds.items())

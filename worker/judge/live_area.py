@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, among, mark, worst_first
 from worker.judge.cut import cut_of, is_turned
 from worker.judge.models import Mark, Measured, Required
 from worker.judge.registry import rule
 from worker.measure.models import Box, Page
 from worker.profiles import Profile
+from worker.words import counted, told
 
 MarginName = Literal["inside", "outside", "head", "foot"]
 
@@ -82,10 +83,10 @@ def _margin(case: Case, name: MarginName, asked: float | None, unmirrored: str =
             "stands": _stands(case, tight[worst], asked),
             "asked": case.length(asked),
             "short": case.short_length(asked - tight[worst], 0.0),
-            "book_pages": "one page" if case.judged_as_pages == 1 else f"{case.judged_as_pages} pages",
+            "book_pages": counted("phrases.margins.book", case.judged_as_pages),
             "where": worst,
             "pages": case.on_pages(tight),
-            "among": "" if len(tight) == 1 else f", the nearest of {len(tight)} pages",
+            "among": among("phrases.margins.among", len(tight)),
             "cut": _cut(case, worst),
         },
         marks=(_edge_mark(case, page, name, tight[page]) for page in order),
@@ -97,14 +98,13 @@ def _cut(case: Case, number: int) -> str:
     page = case.pages[number - 1]
     if not case.is_guessed(page):
         return ""
-    area = case.area(*case.size(page))
-    return f" The file does not say where the page is cut: this is measured from the edges of {area}."
+    return told("phrases.margins.cut", area=case.area(*case.size(page)))
 
 
 def _stands(case: Case, margin: float, asked: float) -> str:
     if margin < 0:
-        return f"runs {case.length(-margin)} past"
-    return f"comes within {case.short_length(margin, asked)} of"
+        return told("phrases.margins.past", length=case.length(-margin))
+    return told("phrases.margins.within", length=case.short_length(margin, asked))
 
 
 def _edge_mark(case: Case, number: int, name: MarginName, value: float) -> Mark:
@@ -136,7 +136,7 @@ def mirrored_margins(case: Case) -> Iterator[Draft]:
             "outside": case.length(min(recto.outside, verso.outside)),
             "asked": case.length(case.inside or 0.0),
             **_to_set(case),
-            "first": "right-hand" if case.is_recto(case.pages[0]) else "left-hand",
+            "first": told(f"phrases.mirrored-margins.{'right' if case.is_recto(case.pages[0]) else 'left'}-hand"),
             "gutter": case.length((case.inside or 0.0) - (case.interior.margins.outside or 0.0)),
         },
         marks=(_inside_mark(case, page) for page in found.pages[:4]),
@@ -146,9 +146,12 @@ def mirrored_margins(case: Case) -> Iterator[Draft]:
 def _to_set(case: Case) -> dict[str, str]:
     """The inside margin to type, as the end of a sentence and as one of its own."""
     if case.inside is None:
-        return {"set_inside": "the width that you want at the spine", "set_inside_sentence": ""}
+        return {"set_inside": told("phrases.mirrored-margins.set-as-wanted"), "set_inside_sentence": ""}
     asked = case.length(case.inside)
-    return {"set_inside": f"{asked} at least", "set_inside_sentence": f"The inside margin has to be {asked} at least."}
+    return {
+        "set_inside": told("phrases.mirrored-margins.set", asked=asked),
+        "set_inside_sentence": told("phrases.mirrored-margins.set-sentence", asked=asked),
+    }
 
 
 def _inside_mark(case: Case, number: int) -> Mark:
@@ -157,5 +160,5 @@ def _inside_mark(case: Case, number: int) -> Mark:
     x0, y0, x1, y1 = page.text or page.trim
     left, _, right, _ = case.cut(page)
     if case.is_recto(page):
-        return mark(number, (left, y0, x0, y1), f"inside {case.length(x0 - left)}")
-    return mark(number, (x1, y0, right, y1), f"inside {case.length(right - x1)}")
+        return mark(number, (left, y0, x0, y1), told("marks.inside", length=case.length(x0 - left)))
+    return mark(number, (x1, y0, right, y1), told("marks.inside", length=case.length(right - x1)))

@@ -12,6 +12,7 @@ from worker.judge.models import Measured, Required, Weight
 from worker.judge.registry import rule
 from worker.measure.models import Page
 from worker.profiles.models import Trim
+from worker.words import counted, told
 
 
 @rule("trim-size")
@@ -124,7 +125,7 @@ def _count_draft(case: Case, form: str, limit: int, relation: Literal["at-least"
         measured=Measured(value=case.judged_as_pages, unit="pages"),
         required=Required(value=limit, unit="pages", relation=relation),
         facts={
-            "has": _counted(case.judged_as_pages),
+            "has": counted("phrases.page-count.has", case.judged_as_pages),
             "limit": limit,
             "reach": _count_to_reach(case),
             "larger": _larger_trim(case),
@@ -145,10 +146,6 @@ def _count_to_reach(case: Case) -> int:
     return asked.most // multiple * multiple or asked.most
 
 
-def _counted(pages: int) -> str:
-    return "one page" if pages == 1 else f"{pages} pages"
-
-
 def _larger_trim(case: Case) -> str:
     """The next larger trim, on which the text comes to fewer pages, as a half sentence; empty where there is none."""
     width, height = case.usual_size
@@ -157,8 +154,8 @@ def _larger_trim(case: Case) -> str:
         return ""
     next_ = min(larger, key=lambda trim: trim.width * trim.height)
     most = case.interior.page_count_of(next_).most
-    taken = f", which is taken to {most} pages" if most else ""
-    return f"set the book at the next larger size, {case.area(next_.width, next_.height)}{taken}; or "
+    taken = told("phrases.page-count.taken", most=most) if most else ""
+    return told("phrases.page-count.larger", area=case.area(next_.width, next_.height), taken=taken)
 
 
 @rule("page-multiple")
@@ -176,12 +173,12 @@ def page_multiple(case: Case) -> Iterator[Draft]:
         measured=Measured(value=pages, unit="pages"),
         required=Required(value=multiple, unit="pages", relation="multiple-of"),
         facts={
-            "has": _counted(pages),
+            "has": counted("phrases.page-count.has", pages),
             "multiple": multiple,
             "full": full,
             "reach": _count_to_reach(case),
-            "back": f" or back to {lower}" if lower >= max(asked.least or 0, 1) else "",
-            "added": "one blank page" if added == 1 else f"{added} blank pages",
+            "back": told("phrases.page-multiple.back", lower=lower) if lower >= max(asked.least or 0, 1) else "",
+            "added": counted("phrases.blank-pages", added),
         },
     )
 

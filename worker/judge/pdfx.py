@@ -13,9 +13,9 @@ from typing import NamedTuple
 from worker.judge.case import Case, Draft, mark, some_of
 from worker.judge.link import OF_THE_TRADE
 from worker.judge.models import Mark
-from worker.judge.pdfx_words import PDFX_NOT_LOOKED_AT, PDFX_POINTS, PDFX_UNKNOWN
 from worker.judge.registry import rule
 from worker.measure.models import Box, OutputIntent, Page
+from worker.words import comma, counted, semicolon, told
 
 _NEAR = 0.01
 """Points by which one box may stand out of another: producers round."""
@@ -72,8 +72,9 @@ def pdfx_conformance(case: Case) -> Iterator[Draft]:
 def _broken(case: Case, claim: str, breaches: Sequence[Breach]) -> Draft:
     """One finding for all points: one export by the right setting mends them together."""
     level = LEVELS[claim]
-    wrong = [PDFX_POINTS[breach.what].wrong.format(pages=case.on_pages(breach.pages)) for breach in breaches]
-    settings = [PDFX_POINTS[breach.what].set.format(latest="{}.{}".format(*level.pdf)) for breach in breaches]
+    wrong = [told(f"pdfx.points.{breach.what}.wrong", pages=case.on_pages(breach.pages)) for breach in breaches]
+    latest = "{}.{}".format(*level.pdf)
+    settings = [told(f"pdfx.points.{breach.what}.set", latest=latest) for breach in breaches]
     return Draft(
         form="broken",
         cause="broken",
@@ -81,9 +82,9 @@ def _broken(case: Case, claim: str, breaches: Sequence[Breach]) -> Draft:
         facts={
             "is_": claim,
             "part": level.part,
-            "points": "one point" if len(wrong) == 1 else f"{len(wrong)} points",
-            "breaches": "; ".join(wrong),
-            "settings": "; ".join(settings),
+            "points": counted("phrases.pdfx-conformance", len(wrong)),
+            "breaches": semicolon(wrong),
+            "settings": semicolon(settings),
         },
         marks=(each for breach in breaches for each in breach.marks),
     )
@@ -93,12 +94,12 @@ def not_looked_at(case: Case) -> Iterator[str]:
     """What of the standard is not tested on a file that claims it."""
     claim = case.measurements.document.pdfx
     if claim is not None and claim in case.interior.file.pdfx:
-        yield (PDFX_NOT_LOOKED_AT if claim in LEVELS else PDFX_UNKNOWN).format(is_=claim)
+        yield told(f"pdfx.untested.{'known' if claim in LEVELS else 'unknown'}", is_=claim)
 
 
 def _either(asked: Iterable[str]) -> str:
     *others, last = asked
-    return f"{', '.join(others)} or {last}" if others else last
+    return told("units.lists.or", others=comma(others), last=last) if others else last
 
 
 def _identification(case: Case, claim: str, level: Level) -> Iterator[Breach]:
@@ -210,7 +211,7 @@ def _pictures(case: Case, _: str, level: Level) -> Iterator[Breach]:
 
 def _annotations(case: Case, _: str, __: Level) -> Iterator[Breach]:
     """They may lie outside the bleed alone; where no BleedBox is declared, outside the cut."""
-    links = [(link.page, link.box, "link") for link in case.measurements.links]
+    links = [(link.page, link.box, told("marks.link")) for link in case.measurements.links]
     others = [(note.page, note.box, note.kind) for note in case.measurements.annotations]
     inside = [
         each for each in links + others if each[2] not in OF_THE_TRADE and _touches(case.pages[each[0] - 1], each[1])

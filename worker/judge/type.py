@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from worker.judge.case import ROUNDING, Case, Draft, mark, on_pages, some_of, worst_first
+from worker.judge.case import ROUNDING, Case, Draft, among, mark, on_pages, some_of, worst_first
 from worker.judge.models import Measured, Required
 from worker.judge.registry import rule
-from worker.judge.words import NAMELESS, PERMISSION_UNKNOWN
 from worker.measure.models import Font
 from worker.units import show_number
+from worker.words import counted, told
 
 
 @rule("font-not-embedded")
@@ -27,7 +27,7 @@ def font_not_embedded(case: Case) -> Iterator[Draft]:
         required=Required(value=0, unit="count", relation="at-most"),
         facts={
             "names": some_of(names),
-            "fonts": _counted(names),
+            "fonts": counted("phrases.fonts", len(names)),
             "pages": on_pages(pages),
         },
         marks=(mark(place.page, place.box, name) for place, name in places),
@@ -47,7 +47,7 @@ def silent_fonts(case: Case) -> Iterator[str]:
         {_name(font) for font in fonts if font.embedded and font.restricted is None and font.kind != "type3"}
     )
     if silent:
-        yield PERMISSION_UNKNOWN.format(names=some_of(silent))
+        yield told("untried.permission-unknown", names=some_of(silent))
 
 
 @rule("font-type3")
@@ -66,7 +66,7 @@ def _of_fonts(fonts: list[Font]) -> Iterator[Draft]:
         pages=pages,
         measured=Measured(value=len(fonts), unit="count"),
         required=Required(value=0, unit="count", relation="at-most"),
-        facts={"names": some_of(names), "fonts": _counted(names), "pages": on_pages(pages)},
+        facts={"names": some_of(names), "fonts": counted("phrases.fonts", len(names)), "pages": on_pages(pages)},
         marks=(mark(place.page, place.box, name) for place, name in places),
     )
 
@@ -86,9 +86,9 @@ def missing_glyph(case: Case) -> Iterator[Draft]:
         measured=Measured(value=count, unit="count"),
         required=Required(value=0, unit="count", relation="at-most"),
         facts={
-            "times": "once" if count == 1 else f"{count} times",
+            "times": counted("phrases.missing-glyph.times", count),
             "names": some_of(sorted({_name(font) for font in lacking})),
-            "letters": f" ({some_of(letters)})" if letters else "",
+            "letters": told("phrases.missing-glyph.letters", letters=some_of(letters)) if letters else "",
             "pages": on_pages(pages),
         },
         marks=(mark(place.page, place.box, name) for place, name in sorted(places, key=lambda at: at[0].page)),
@@ -96,11 +96,7 @@ def missing_glyph(case: Case) -> Iterator[Draft]:
 
 
 def _name(font: Font) -> str:
-    return NAMELESS if font.name == "unnamed" else font.name
-
-
-def _counted(names: list[str]) -> str:
-    return "a font" if len(names) == 1 else f"{len(names)} fonts"
+    return told("phrases.nameless-font") if font.name == "unnamed" else font.name
 
 
 @rule("small-type")
@@ -122,7 +118,7 @@ def small_type(case: Case) -> Iterator[Draft]:
             "is_": _points(small[worst]),
             "asked": _points(asked),
             "where": worst,
-            "among": "" if len(small) == 1 else f", the smallest of {len(small)} pages",
+            "among": among("phrases.small-type.among", len(small)),
         },
         marks=(mark(page, box, _points(small[page])) for page in order if (box := boxes[page]) is not None),
     )

@@ -14,8 +14,8 @@ from worker.judge.colour import inks_not_known
 from worker.judge.file import title_not_compared
 from worker.judge.pdfx import not_looked_at
 from worker.judge.type import silent_fonts
-from worker.judge.words import BOOK_NOT_READ, LEFT_OUT, NO_FOLIOS, OPEN_EDGE, TOO_FEW_PAGES, TWO_ON_ONE, UNREAD
 from worker.rules import RULES
+from worker.words import told
 
 _GROUPS_OF_CONTENT = ("live area", "type", "image", "colour", "blank")
 _GROUPS_BY_THE_PAGE = ("live area", "blank")
@@ -49,20 +49,20 @@ def untried(rule: str, case: Case) -> str | None:
     by_the_page = RULES[rule].group in _GROUPS_BY_THE_PAGE or rule in _BLEED
     counts_the_file = rule in _COUNTS and case.judged_as_pages == len(case.pages)
     if (by_the_page or counts_the_file) and case.spread:
-        return TWO_ON_ONE
+        return told("untried.two-on-one")
     if RULES[rule].group == "book" and (why := _not_read(rule, case)):
         return why
     if rule == "mirrored-margins" and case.mirroring is None:
-        return " ".join((TOO_FEW_PAGES, *_left_out(rule, case)))
+        return " ".join((told("untried.too-few-pages"), *_left_out(rule, case)))
     return None
 
 
 def _not_read(rule: str, case: Case) -> str | None:
     """Why what a rule needs of how the book is built is not known."""
     if case.book is None or len(case.book.pages) != len(case.pages):
-        return next((f"{missing.why.capitalize()}." for missing in _missing(case)), BOOK_NOT_READ)
+        return next((f"{missing.why.capitalize()}." for missing in _missing(case)), told("untried.book-not-read"))
     if rule in _OF_FOLIOS and not any(page.folio for page in case.book.pages):
-        return NO_FOLIOS
+        return told("untried.no-folios")
     return next((f"{missing.why.capitalize()}." for missing in _missing(case) if rule in _NEEDS[missing.what]), None)
 
 
@@ -81,15 +81,15 @@ def _left_out(rule: str, case: Case) -> Iterator[str]:
     if group in _GROUPS_OF_CONTENT or rule in _BLEED or rule == "pdfx-conformance":
         for why in dict.fromkeys(page.unread for page in unread):
             pages = [page.page for page in unread if page.unread == why]
-            yield UNREAD.format(pages=on_pages(pages).capitalize(), why=why)
+            yield told("untried.unread", pages=on_pages(pages).capitalize(), why=why)
     if rule in _REST:
         yield from _REST[rule](case)
     if group == "live area" or rule in _BLEED:
         for kind in _SPOKEN_OF:
             pages = [number for number, why in case.apart.items() if why == kind]
             if pages:
-                yield LEFT_OUT[kind].format(pages=on_pages(pages).capitalize())
+                yield told(f"untried.left-out.{kind}", pages=on_pages(pages).capitalize())
     if rule in _BLEED:
         guessed = [page.page for page in case.standing_pages if case.is_guessed(page)]
         if guessed:
-            yield OPEN_EDGE.format(pages=on_pages(guessed))
+            yield told("untried.open-edge", pages=on_pages(guessed))

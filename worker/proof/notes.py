@@ -8,7 +8,7 @@ from datetime import datetime
 import pikepdf
 from pikepdf import Array, Dictionary, Name, String
 
-from worker.judge.models import Finding
+from worker.judge.models import Finding, Weight
 from worker.measure.geometry import Box, apply
 from worker.proof.frame import PageFrame
 from worker.proof.letters import encoded, width
@@ -16,7 +16,8 @@ from worker.proof.order import PlacedMark
 from worker.proof.pen import INK, PAPER, VERDIGRIS, Pen
 from worker.proof.places import Places
 from worker.report.geometry import Point
-from worker.report.words import WEIGHTS, shown
+from worker.report.words import shown
+from worker.words import told
 
 ICON = 12.0
 """Points: readers show a note's icon in one size, however the page is enlarged (12.5.3, NoZoom)."""
@@ -66,15 +67,18 @@ class Notes:
     def note(self, number: int, corner: Point, unit: float = 1.0, at: str = "") -> pikepdf.Object:
         """The note of a finding (from 1), its upper left corner at a point of the page's own frame."""
         finding = self._findings[number - 1]
-        told = [f"{at}: {finding.detail}" if at and at not in finding.detail else finding.detail, finding.remedy]
+        apart = at and at not in finding.detail
+        said = told("proof.at", at=at, detail=finding.detail) if apart else finding.detail
         x, y, side = *corner, ICON / unit
         note = Dictionary(
             Type=Name.Annot,
             Subtype=Name.Text,
             Rect=Array([_real(x), _real(y - side), _real(x + side), _real(y)]),
-            T=String(shown(f"{number}. {finding.title}")),
-            Subj=String(f"{finding.weight.value}: {WEIGHTS[finding.weight]}"),
-            Contents=String("\r\r".join(shown(part).strip() for part in told if part)),  # CR, says Table 164
+            T=String(shown(told("proof.numbered", number=number, title=finding.title))),
+            Subj=String(weighed(finding.weight)),
+            Contents=String(
+                "\r\r".join(shown(part).strip() for part in (said, finding.remedy) if part)
+            ),  # CR, says Table 164
             Name=Name.Note,
             F=UNTOUCHED_BY_THE_PAGE,
             C=Array([round(part / 255, 3) for part in VERDIGRIS]),
@@ -99,6 +103,12 @@ class Notes:
                 Resources=Dictionary(Font=self._fonts, Properties=Dictionary(Layer=self._group)),
             )
         return self._icons[number]
+
+
+def weighed(weight: Weight) -> str:
+    """A weight's name, and what it means."""
+    key = f"verdict.weights.{weight.value}"
+    return told("proof.weight", weight=told(f"{key}.name"), meaning=told(f"{key}.meaning"))
 
 
 def _own_place(box: Box, frame: PageFrame) -> Point:

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from worker.judge.models import Finding, Weight
 from worker.measure.geometry import Box
 from worker.proof.letters import Face, cut, encoded, lines, width
+from worker.proof.notes import weighed
 from worker.proof.order import Order
-from worker.proof.overlay import PROOF
 from worker.proof.pen import HAIR, HAIRLINE, INK, PAPER, QUIET, VERDIGRIS, Colour, Pen
-from worker.report.words import CAUTION, WEIGHTS, counted
+from worker.report.words import so_many, so_many_pages
+from worker.words import counted, day, grouped, told
 
 USUAL = (432.0, 648.0)
 LARGEST = 1.25
@@ -107,7 +108,7 @@ class _Layout:
 
     def _foot(self, pen: Pen, number: int, of: int) -> None:
         size, y = 6.5 * self._scale, self._margin * 0.55
-        proof, count = encoded(PROOF), encoded(f"findings, page {number} of {of}")
+        proof, count = encoded(told("proof.stamp")), encoded(told("proof.foot", number=number, of=of))
         apart = 0.08 * size
         if width(proof, "roman", size) + apart * len(proof) + width(count, "italic", size) > self._measure:
             count = b""
@@ -118,13 +119,10 @@ class _Layout:
 
     def _rows(self) -> Iterator[Row]:
         order = self._order
-        yield from self._text("A proof with marks, to read on a screen. It is not for printing.", "italic", 8.5, QUIET)
+        yield from self._text(told("proof.lead"), "italic", 8.5, QUIET)
         yield self._gap(8)
         yield from self._text(order.title or order.name, "roman", 20)
-        pages = counted(len(order.live_areas), "page")
-        judged = f", judged as {order.judged_as_pages:,}" if order.judged_as_pages != len(order.live_areas) else ""
-        named = f"{order.name}, " if order.title else ""
-        yield from self._text(f"{named}{pages}{judged}, for {order.printer}. {_day(order)}.", "italic", 9, QUIET)
+        yield from self._text(_of(order), "italic", 9, QUIET)
         yield self._gap(9)
         yield from self._text(order.summary, "bold", 12)
         yield self._gap(9)
@@ -136,8 +134,8 @@ class _Layout:
         for number, finding in enumerate(order.findings, 1):
             if finding.weight is not weight:
                 weight = finding.weight
-                named = f"{weight.value.capitalize()}: {WEIGHTS[weight]}"
-                yield from self._text(named, "italic", 9.5, INK, clings=True)
+                named = weighed(weight)
+                yield from self._text(f"{named[0].upper()}{named[1:]}", "italic", 9.5, INK, clings=True)
                 yield self._gap(3, clings=True)
             yield from self._finding(number, finding)
             yield self._gap(7)
@@ -148,21 +146,19 @@ class _Layout:
             text = text if len(text) <= LONGEST_TEXT else f"{text[:LONGEST_TEXT]}…"
             return list(self._text(text, face, size, colour, indent=INDENT, finding=number, clings=clings))
 
-        where = f"page{'s' if len(finding.pages) > 1 else ''} {finding.page_ranges}" if finding.pages else "the file"
-        yield from set_as(f"{number}. {finding.title}", "bold", 10.5, clings=True)
-        yield from set_as(where, "roman", 9, VERDIGRIS if finding.pages else QUIET, clings=True)
+        yield from set_as(told("proof.numbered", number=number, title=finding.title), "bold", 10.5, clings=True)
+        yield from set_as(_where(finding), "roman", 9, VERDIGRIS if finding.pages else QUIET, clings=True)
         yield from set_as(finding.detail, "roman", 9)
         yield from set_as(finding.remedy, "italic", 9)
 
     def _ending(self) -> Iterator[Row]:
         order = self._order
         if not order.findings:
-            yield from self._text("There is nothing to change: no page bears a mark.", "roman", 10)
+            yield from self._text(told("proof.nothing"), "roman", 10)
             yield self._gap(7)
         if order.not_tried:
-            said = f"{counted(order.not_tried, 'rule')} could not be tried; the report says which and why."
-            yield from self._text(said, "roman", 8.5, QUIET)
-        yield from self._text(CAUTION, "roman", 8.5, QUIET)
+            yield from self._text(so_many("proof.not-tried", order.not_tried), "roman", 8.5, QUIET)
+        yield from self._text(told("page.caution"), "roman", 8.5, QUIET)
 
     # How it is set.
 
@@ -200,11 +196,11 @@ class _Layout:
     def _key(self) -> Iterator[Row]:
         """What the marks on the pages mean, each drawn as it is there."""
         specimens: list[tuple[Callable[[Pen, Box, float], None], str]] = [
-            (_live_specimen, "the live area: text may stand in it"),
-            (_hatch_specimen, "what passes it, or what a finding is about"),
-            (_dimension_specimen, "a distance that was measured"),
-            (_number_specimen, "the number of the finding in this list"),
-            (_trim_specimen, "the edge at which the page is trimmed"),
+            (_live_specimen, told("proof.key.live-area")),
+            (_hatch_specimen, told("proof.key.hatched")),
+            (_dimension_specimen, told("proof.key.distance")),
+            (_number_specimen, told("proof.key.number")),
+            (_trim_specimen, told("proof.key.trim")),
         ]
         columns = 2 if self._measure > 250 * self._scale else 1
         for first in range(0, len(specimens), columns):
@@ -273,5 +269,20 @@ def _scale(size: tuple[float, float]) -> float:
     return scale if scale <= LARGEST else max(LARGEST, scale / 2)
 
 
-def _day(order: Order) -> str:
-    return f"{order.made_at.day} {order.made_at:%B %Y}"
+def _of(order: Order) -> str:
+    """The file, by its name where its title stands above, and the printer."""
+    judged = order.judged_as_pages != len(order.live_areas)
+    rest = told(
+        f"proof.of.{'judged' if judged else 'file'}",
+        so_many=so_many_pages(len(order.live_areas)),
+        book=grouped(order.judged_as_pages),
+        printer=order.printer,
+        day=day(order.made_at),
+    )
+    return told("proof.of.named", name=order.name, rest=rest) if order.title else rest
+
+
+def _where(finding: Finding) -> str:
+    if not finding.pages:
+        return told("proof.whole-file")
+    return counted("proof.on-pages", len(finding.pages), pages=finding.page_ranges)

@@ -15,8 +15,8 @@ from worker.proof.order import PlacedMark
 from worker.proof.pen import HAIRLINE, INK, PAPER, QUIET, VERDIGRIS, Pen
 from worker.proof.places import Places
 from worker.report.geometry import DimensionLine, Point, dimension_line, passing
+from worker.words import comma, counted, told
 
-PROOF = "PROOF, NOT FOR PRINTING"
 MOST_MARKS = 40
 LEAST_SIDE = 1.0
 """Points: a hatched place is at least so wide, so that it can be seen."""
@@ -87,12 +87,12 @@ class Overlay:
         self.pen.outline(live, 0.6 * self.scale, VERDIGRIS)
         size = 5.5 * self.scale
         if live[1] - size > self._frame.shown[1]:
-            self.pen.words(encoded("live area"), (live[0], live[1] - size), "italic", size, VERDIGRIS)
+            self.pen.words(encoded(told("proof.live-area")), (live[0], live[1] - size), "italic", size, VERDIGRIS)
 
     def _statement(self) -> None:
         """In the head margin: that this is a proof, which page of the file it is, and which findings touch it."""
         size, room = 5.5 * self.scale, self._frame.shown[2] - self._frame.shown[0] - 12 * self.scale
-        proof, page = encoded(PROOF), cut(encoded(f"page {self._page.number}{self._numbers()}"), "italic", size, room)
+        proof, page = encoded(told("proof.stamp")), cut(encoded(self._place()), "italic", size, room)
         apart, gap = 0.08 * size, size
         first = width(proof, "roman", size) + apart * len(proof)
         if first > room:
@@ -107,9 +107,11 @@ class Overlay:
         self.pen.words(proof, (slip[0] + size / 2, base), "roman", size, INK, apart=apart)
         self.pen.words(page, (slip[0] + size / 2 + first + gap, base), "italic", size, QUIET)
 
-    def _numbers(self) -> str:
-        found = self._page.findings
-        return f", finding{'s' if len(found) > 1 else ''} {', '.join(map(str, found))}" if found else ""
+    def _place(self) -> str:
+        found, page = self._page.findings, self._page.number
+        if not found:
+            return told("proof.page", page=page)
+        return counted("proof.page-findings", len(found), page=page, findings=comma(map(str, found)))
 
     def _dimension(self, line: DimensionLine) -> None:
         """The line itself, with a short stroke across each end."""

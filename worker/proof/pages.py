@@ -14,6 +14,7 @@ from worker.measure.limits import LimitReached
 from worker.measure.pagetree import INHERITED, PageNode
 from worker.measure.pdfobjects import array, get, identity, integer, stream_bytes, tree_leaves
 from worker.proof.balance import closing
+from worker.words import told
 
 OVERLAY = "/PressworthyProof"
 PRINTED_AND_FIXED = 4 | 64 | 128
@@ -125,7 +126,7 @@ class Pages:
         known = {integer(at): label for at, label in pairs if isinstance(label, Dictionary)}
         if min(known, default=1) > 0:
             known[0] = Dictionary(S=Name.D)
-        moved: list[Any] = [0, Dictionary(S=Name.r, P=String("proof "))]
+        moved: list[Any] = [0, Dictionary(S=Name.r, P=String(told("proof.label")))]
         for at in sorted(known):
             moved += [at + before, known[at]]
         self._pdf.Root.PageLabels = Dictionary(Nums=Array(moved))

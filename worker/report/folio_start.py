@@ -9,12 +9,9 @@ from worker.judge.book_facts import Built
 from worker.judge.book_folios import start_number, text_start
 from worker.judge.models import Judgement
 from worker.report.models import Setting
+from worker.words import told
 
 _FINDINGS = {"first-folio", "folio-parity"}
-NOTE = (
-    "The start value of page numbers for the whole document. Where the first chapter has a section of its own, let the "
-    "numbers start anew there, at 1."
-)
 
 
 def folio_start(book: Book, judgement: Judgement) -> Iterator[Setting]:
@@ -28,4 +25,5 @@ def folio_start(book: Book, judgement: Judgement) -> Iterator[Setting]:
     asked = start_number(first)
     measured = printed[1].value - printed[0].page + 1 if printed else None
     if measured != asked:
-        yield Setting(name="folio-start", measured=measured, required=asked, set=asked, unit=None, note=NOTE)
+        note = told("setup.notes.folio-start")
+        yield Setting(name="folio-start", measured=measured, required=asked, set=asked, unit=None, note=note)

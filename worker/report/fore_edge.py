@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from worker.judge.models import Finding, Weight
 from worker.measure.models import BindingEdge
+from worker.words import comma, counted, told
 
 PITCH = 10
 HEIGHT = 100
@@ -46,10 +47,11 @@ def fore_edge(pages: int, findings: tuple[Finding, ...], binding_edge: BindingEd
             flagged.append(_line(leaf, x, findings[leaf.numbers[0] - 1].weight, follows=follows))
         else:
             plain.append(f"M{x} {TOPS[None]}V{HEIGHT}")
+    name = escape(counted("page.fore-edge.drawing", len(leaves)))
     width = max(LEAST_WIDTH, len(leaves) * WIDEST_PITCH)
     return Markup(  # noqa: S704 - numbers of our own making, and weights
         f'<svg class="fore-edge" width="{width}" height="72" viewBox="0 0 {len(leaves) * PITCH} {HEIGHT}" '
-        f'preserveAspectRatio="none" role="group" aria-label="The fore-edge, {len(leaves)} leaves">'
+        f'preserveAspectRatio="none" role="group" aria-label="{name}">'
         f'<path class="leaf" d="{"".join(plain)}"/>{"".join(flagged)}</svg>'
     )
 
@@ -67,12 +69,14 @@ def _leaf(first: int, pages: int, touched: dict[int, list[int]]) -> _Leaf:
     sides = [page for page in (first, first + 1) if page <= pages]
     numbers = sorted({number for page in sides for number in touched.get(page, ())})
     target = next((page for page in sides if page in touched), first)
-    return _Leaf(" and ".join(map(str, sides)), target, numbers)
+    two = {"first": sides[0], "second": sides[-1]}
+    return _Leaf(str(first) if len(sides) == 1 else told("page.fore-edge.two", **two), target, numbers)
 
 
 def _line(leaf: _Leaf, x: int, weight: Weight, *, follows: bool) -> str:
     """A leaf that leads to its first flagged page. Of neighbours only the first is a stop for the Tab key."""
-    title = f"Pages {leaf.name}: {weight}; findings {', '.join(map(str, leaf.numbers))}"
+    told_of = {"weight": told(f"verdict.weights.{weight.value}.name"), "findings": comma(map(str, leaf.numbers))}
+    title = escape(told("page.fore-edge.leaf", leaf=leaf.name, **told_of))
     stop = ' tabindex="-1"' if follows else ""
     return (
         f'<a href="#p{leaf.target}" class="{weight}"{stop}><title>{title}</title>'

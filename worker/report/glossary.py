@@ -6,59 +6,53 @@ The words are those of the trade (handbooks differ on widow and orphan: see ``wo
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
 
 from markupsafe import Markup
 
 from worker.report.words import shown
+from worker.words import Catalogue, in_force
 
-TERMS = {
-    "bleed": "Ink that runs past the edge where the page is cut, so that no white shows when the cut is a little off.",
-    "CMYK": "Cyan, magenta, yellow and black: the four inks of colour printing.",
-    "colour profile": "A small file that tells how colours come out on one press and paper.",
-    "contents": "The list of chapters at the front, with the pages where they start.",
-    "embedded": "Carried within the PDF itself. A font that is not is replaced by whatever the printer has.",
-    "folio": "The page number that is printed on the page; it may differ from the page’s place in the file.",
-    "gutter": "The part of the inside margin that is lost in the binding, or given to make up for it.",
-    "half title": "A first page that bears the title alone, before the title page.",
-    "imprint page": "The page with copyright, edition and ISBN, usually on the back of the title page.",
-    "inside margin": "The white between the text and the spine: at the left of one page, at the right of the next.",
-    "leading": "The distance from one line to the next.",
-    "live area": "The part of the page that is safe for text: all of it but the margins that the printer asks for.",
-    "mirrored margins": "Margins that change sides from page to page, so that the wide one always lies at the spine.",
-    "opening": "The page where a chapter or a part starts.",
-    "orphan": "The first line of a paragraph alone at the foot of a page.",
-    "output intent": "The part of a PDF that names the paper and inks it was made for.",
-    "outside margin": "The white between the text and the outer edge of the page.",
-    "PDF/X": "A standard for PDFs that go to a printer.",
-    "ppi": "Pixels an inch: how finely a picture is printed at its size on the page.",
-    "RGB": "Colours mixed of red, green and blue light, as on a screen.",
-    "recto": "A right-hand page; in a book that is bound on the left it has an odd number.",
-    "running head": "The line above the text that names the book or the chapter.",
-    "sinkage": "How far below the head of the page a chapter starts.",
-    "spot colour": "An ink of its own, mixed for one job.",
-    "spine": "The bound edge.",
-    "transparency": "Something in the file that is seen through, as a soft shadow is.",
-    "trimmed": "Cut to the size of the finished book.",
-    "verso": "A left-hand page.",
-    "widow": "The last line of a paragraph alone at the head of a page.",
-}
-"""Each word as the report writes it, and what it means."""
 
-_WORDS = {word.casefold(): word for word in TERMS}
-_ANY = re.compile(r"\b(" + "|".join(sorted(map(re.escape, TERMS), key=len, reverse=True)) + r")s?\b", re.IGNORECASE)
+@dataclass(frozen=True)
+class Terms:
+    """The words of one language: ``meanings`` by the word as a report writes it, and a pattern that finds any."""
+
+    meanings: Mapping[str, str]
+    pattern: re.Pattern[str]
+
+    def word(self, written: str) -> str:
+        """The word that was found, as the glossary writes it."""
+        return next(word for word in self.meanings if word.casefold() == written.casefold())
+
+
+def terms() -> Terms:
+    """Those of the language in force."""
+    return _terms(in_force())
+
+
+@cache
+def _terms(catalogue: Catalogue) -> Terms:
+    tables = [f"glossary.words.{name}" for name in catalogue.names("glossary.words")]
+    meanings = {catalogue.text(f"{table}.word"): catalogue.text(f"{table}.meaning") for table in tables}
+    longest_first = sorted(map(re.escape, meanings), key=len, reverse=True)
+    plural = re.escape(catalogue.text("glossary.plural"))
+    return Terms(meanings, re.compile(rf"\b({'|'.join(longest_first)})(?:{plural})?\b", re.IGNORECASE))
 
 
 class Glossary:
     """The words that one report uses, gathered while it is set."""
 
     def __init__(self) -> None:
+        self._terms = terms()
         self._used: set[str] = set()
 
     def explained(self, text: str) -> Markup:
         """The text, made safe and escaped, with a link to the glossary at each word that was not used before."""
         done, at = Markup(""), 0
-        for found in _ANY.finditer(safe := shown(text)):
+        for found in self._terms.pattern.finditer(safe := shown(text)):
             done += safe[at : found.start()] + self._marked(found)
             at = found.end()
         return done + safe[at:]
@@ -66,10 +60,10 @@ class Glossary:
     def entries(self) -> Iterator[tuple[str, str, str]]:
         """The id, the word and its meaning, in the order of the alphabet."""
         for word in sorted(self._used, key=str.casefold):
-            yield _id(word), word, TERMS[word]
+            yield _id(word), word, self._terms.meanings[word]
 
     def _marked(self, found: re.Match[str]) -> str:
-        word = _WORDS[found[1].casefold()]
+        word = self._terms.word(found[1])
         if word in self._used:
             return found[0]
         self._used.add(word)

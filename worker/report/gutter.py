@@ -9,13 +9,10 @@ from __future__ import annotations
 from worker.book.models import EdgeOfBlock
 from worker.report.margins import Case, Margins, rounded_up
 from worker.report.models import Setting
+from worker.words import told
 
 EQUAL = 2.0
 """Margins that differ by less than this many points are set alike; side bearings alone make a point of difference."""
-
-TURN_ON = "Turn on mirrored margins, so that this one lies at the spine on left and right pages alike."
-EXCHANGED = "Inside and outside change places, so that the wide margin lies at the spine."
-APART = "Where a program asks for it apart: it is part of the inside margin, not in addition to it."
 
 
 def wanted(case: Case) -> float:
@@ -35,7 +32,7 @@ def mirrored(margins: Margins, case: Case) -> Margins:
         margins = _exchanged(margins, inside, outside, case)
         if not _stays_on_its_side(case):
             return margins
-    note = " ".join(filter(None, (TURN_ON, margins["inside"].note)))
+    note = " ".join(filter(None, (told("setup.notes.turn-on"), margins["inside"].note)))
     return margins | {"inside": margins["inside"].model_copy(update={"note": note})}
 
 
@@ -49,7 +46,9 @@ def _with_gutter(margins: Margins, outside: EdgeOfBlock, case: Case) -> Margins:
     """Equal margins: the gutter is as much as the printer asks inside beyond outside."""
     kept = _typed(margins["outside"], outside)
     value = max(rounded_up(kept + wanted(case), case.unit), margins["inside"].set or 0.0)
-    return margins | {"inside": margins["inside"].model_copy(update={"set": value, "note": TURN_ON})}
+    return margins | {
+        "inside": margins["inside"].model_copy(update={"set": value, "note": told("setup.notes.turn-on")})
+    }
 
 
 def _exchanged(margins: Margins, inside: EdgeOfBlock, outside: EdgeOfBlock, case: Case) -> Margins:
@@ -63,7 +62,9 @@ def _exchanged(margins: Margins, inside: EdgeOfBlock, outside: EdgeOfBlock, case
         "outside": max(inside.usual, (case.asked["outside"] or 0.0) + hang["outside"]),
     }
     changed: Margins = {
-        name: margins[name].model_copy(update={"set": rounded_up(values[name], case.unit), "note": EXCHANGED})
+        name: margins[name].model_copy(
+            update={"set": rounded_up(values[name], case.unit), "note": told("setup.notes.exchanged")}
+        )
         for name in ("inside", "outside")
     }
     return margins | changed
@@ -78,7 +79,7 @@ def gutter(margins: Margins, case: Case) -> list[Setting]:
     if margins["inside"].set is not None:
         value = rounded_up(max(0.0, margins["inside"].set - _typed(margins["outside"], outside)), case.unit)
     measured = max(0.0, inside.usual - outside.usual)
-    return [Setting(name="gutter", measured=measured, required=wanted(case), set=value, note=APART)]
+    return [Setting(name="gutter", measured=measured, required=wanted(case), set=value, note=told("setup.notes.apart"))]
 
 
 def _typed(setting: Setting, edge: EdgeOfBlock) -> float:

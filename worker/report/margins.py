@@ -18,6 +18,7 @@ from worker.profiles import Profile
 from worker.report.drawing import bound_at
 from worker.report.models import Setting
 from worker.units import POINTS_IN, Unit, show_length
+from worker.words import told
 
 STEP: dict[Unit, float] = {"in": 0.01, "mm": 0.5, "pt": 0.5}
 """What a person types is a multiple of this, in the profile's unit."""
@@ -30,10 +31,6 @@ LINE_ROOM = 1.5
 MarginName = Literal["inside", "outside", "head", "foot"]
 Margins = dict[MarginName, Setting]
 MARGINS: tuple[MarginName, ...] = ("inside", "outside", "head", "foot")
-
-STAND_OUT = "The block itself keeps clear; a few lines stand out of it and are to be mended in place."
-STAYS = "Where the text ends now. Typed too, it tells how many lines a page will have."
-KEEPS_CLEAR = "Keeps the text clear of the line that stands in this margin."
 
 
 @dataclass(frozen=True)
@@ -105,13 +102,13 @@ def _margin(name: MarginName, edge: EdgeOfBlock | None, case: Case) -> Setting:
     if edge.usual < asked + edge.hang - NOISE:
         value, note = rounded_up(asked + edge.hang, case.unit), _hang_note(edge, case.unit)
         return setting.model_copy(update={"set": value, "note": note})
-    return setting.model_copy(update={"note": STAND_OUT}) if edge.worst < asked - NOISE else setting
+    return setting.model_copy(update={"note": told("setup.notes.stand-out")}) if edge.worst < asked - NOISE else setting
 
 
 def _hang_note(edge: EdgeOfBlock, unit: Unit) -> str | None:
     if edge.hang < TELLING:
         return None
-    return f"Allows for ink that stands {show_length(edge.hang, unit)} out of the text block in this book."
+    return told("setup.notes.hang", length=show_length(edge.hang, unit))
 
 
 def running_lines(margins: Margins, case: Case) -> tuple[list[Setting], Margins]:
@@ -146,4 +143,4 @@ def _clear_of(value: float, line: RunningLine, margin: Setting, edge: EdgeOfBloc
     present = margin.set if margin.set is not None else edge.usual if edge else 0.0
     if present >= room:
         return margin
-    return margin.model_copy(update={"set": rounded_up(room, unit), "note": KEEPS_CLEAR})
+    return margin.model_copy(update={"set": rounded_up(room, unit), "note": told("setup.notes.keeps-clear")})

@@ -12,6 +12,7 @@ from worker.profiles import Profile
 from worker.report.margins import STEP, rounded_down
 from worker.report.models import Setting
 from worker.units import POINTS_IN
+from worker.words import told
 
 MOST_ROWS = 12
 """Pictures that get a row of their own: the coarsest."""
@@ -44,5 +45,5 @@ def _width(image: Image, share: float, ppi: float, profile: Profile) -> Setting:
         measured=width,
         required=width * share,
         set=max(least, rounded_down(width * share, profile.unit)),
-        note=f"The picture on page {image.page}. As wide as now it needs {pixels} pixels ({ppi:g} an inch).",
+        note=told("setup.notes.picture", page=image.page, pixels=pixels, ppi=f"{ppi:g}"),
     )

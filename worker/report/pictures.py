@@ -60,25 +60,27 @@ def _show_media(sheet: pdfium.PdfPage, drawing: Drawing) -> Box:
     frame too; that gives the way from one to the other through Rotate and UserUnit.
     """
     crop, media = drawing.crop, drawing.media
-    seen = _seen(sheet)
-    if not _alike(sheet.get_size(), crop) or not all(math.isfinite(side) for side in seen):
+    seen = seen_box(sheet)
+    if seen is None or not alike(sheet.get_size(), crop):
         return crop
-    back = _to_own_frame(media, crop, seen, sheet.get_rotation())
+    back = to_own_frame(media, crop, seen, sheet.get_rotation())
     sheet.set_cropbox(*back)
-    if _alike(sheet.get_size(), media):
+    if alike(sheet.get_size(), media):
         return media
     sheet.set_cropbox(*seen)
     return crop
 
 
-def _seen(sheet: pdfium.PdfPage) -> Box:
-    """The box that PDFium draws, in the page's own frame (inheritance and cutting to the media done)."""
+def seen_box(sheet: pdfium.PdfPage) -> Box | None:
+    """The box that PDFium draws, in the page's own frame (inheritance and cutting to the media done); None where its
+    sides are no numbers."""
     box = raw.FS_RECTF()
     raw.FPDF_GetPageBoundingBox(sheet, ctypes.byref(box))
-    return (box.left, box.bottom, box.right, box.top)
+    sides = (box.left, box.bottom, box.right, box.top)
+    return sides if all(math.isfinite(side) for side in sides) else None
 
 
-def _alike(size: tuple[float, float], box: Box) -> bool:
+def alike(size: tuple[float, float], box: Box) -> bool:
     """Whether a size has the proportions of a box: a UserUnit makes the lengths differ."""
     width, height = box[2] - box[0], box[3] - box[1]
     if min(*size, width, height) <= 0:
@@ -86,7 +88,7 @@ def _alike(size: tuple[float, float], box: Box) -> bool:
     return abs(size[0] / size[1] / (width / height) - 1) < SAME
 
 
-def _to_own_frame(box: Box, crop: Box, seen: Box, rotation: int) -> Box:
+def to_own_frame(box: Box, crop: Box, seen: Box, rotation: int) -> Box:
     """``box`` of the reader's frame in the page's own frame, where ``crop`` there is ``seen`` here."""
     turned = rotation in (90, 270)
     unit = (seen[3] - seen[1] if turned else seen[2] - seen[0]) / (crop[2] - crop[0])

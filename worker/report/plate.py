@@ -1,11 +1,13 @@
-"""The plate: the worst page of a finding, drawn from the measurements, with its mark and the distance written on it.
+"""The plate: one of the worst pages of a finding, with its mark and the distance written on it.
 
-An SVG drawing: the lines of text as strokes, pictures as tinted boxes, the live area in outline, what passes it
-hatched, and a dimension line from the trimmed edge as on a workshop drawing.
+An SVG drawing: the page, the live area in outline, what passes it hatched, and a dimension line from the trimmed edge
+as on a workshop drawing. The page is a picture of itself where there is one; otherwise it is drawn from the
+measurements, the lines of text as strokes, pictures as tinted boxes.
 """
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,12 +17,10 @@ from worker.measure.models import Box, Image, Page
 from worker.report.drawing import DrawnMark, without_repeats
 from worker.report.geometry import DimensionLine, dimension_line, passing
 from worker.report.sheets import Scale, Sheet, sheet, size_of
+from worker.report.underlay import ROOM, place_of, units_of
 from worker.report.words import shown
+from worker.words import told
 
-WIDTH, HEIGHT = 240, 330
-"""CSS pixels that the page of a plate may take."""
-ROOM = 24
-"""Units around the page, for what stands beyond its edge."""
 MOST_MARKS = 12
 HALO_LENGTH = 9
 """Half the length of the stroke that ends a dimension line, in units."""
@@ -40,18 +40,51 @@ class _Frame:
         return round(ROOM + (self.page.trim[3] - value) * self.units, 1)
 
 
-def plate(page: Page, images: Sequence[Image], live: Box | None, marks: Sequence[DrawnMark], display: float) -> Markup:
-    """Draw ``page`` with ``marks`` on it. Type of ``display`` points or more is drawn heavier."""
+def plate(
+    page: Page,
+    images: Sequence[Image],
+    live: Box | None,
+    marks: Sequence[DrawnMark],
+    display: float,
+    *,
+    pictured: bool = False,
+) -> Markup:
+    """Draw ``page`` with ``marks`` on it. Type of ``display`` points or more is drawn heavier.
+
+    ``pictured``: the document holds its :func:`picture`, and that is shown in place of lines and boxes.
+    """
     width, height = size_of(page)
-    units = 2 * min(WIDTH / width, HEIGHT / height)
+    units = units_of(page)
     frame = _Frame(page, units)
     drawn = sheet(page, images, live, Scale(units, (width, height), display))
     view = (drawn.width + 2 * ROOM, drawn.height + 2 * ROOM)
-    body = _paper(drawn) + "".join(_mark(mark, live, frame, view) for mark in without_repeats(marks[:MOST_MARKS]))
+    ground = _picture(page, drawn, view) if pictured else _paper(drawn)
+    body = ground + "".join(_mark(mark, live, frame, view) for mark in without_repeats(marks[:MOST_MARKS]))
+    kind, name = ("plate pictured", "page.finding.picture") if pictured else ("plate", "page.finding.drawing")
     return Markup(  # noqa: S704 - numbers; words are escaped
-        f'<svg class="plate" width="{view[0] / 2:g}" height="{view[1] / 2:g}" viewBox="0 0 {view[0]} {view[1]}" '
-        f'role="img" aria-label="Page {page.page}, drawn from the measurements">{body}</svg>'
+        f'<svg class="{kind}" width="{view[0] / 2:g}" height="{view[1] / 2:g}" viewBox="0 0 {view[0]} {view[1]}" '
+        f'role="img" aria-label="{escape(told(name, page=page.page))}">{body}</svg>'
     )
+
+
+def picture(page: Page, data: bytes) -> Markup:
+    """The picture of ``page`` (WebP) as the document's shared drawing holds it: at its place on a plate, to be used."""
+    place, text = place_of(page), b64encode(data).decode()
+    if place is None:
+        return Markup("")
+    return Markup(  # noqa: S704 - numbers, and base64
+        f'<image id="picture-{page.page}" x="{place.x:.2f}" y="{place.y:.2f}" width="{place.width:.2f}" '
+        f'height="{place.height:.2f}" preserveAspectRatio="none" href="data:image/webp;base64,{text}"/>'
+    )
+
+
+def _picture(page: Page, drawn: Sheet, view: tuple[int, int]) -> str:
+    """Paper under the whole plate, in the dark too: what is drawn over the page is drawn in ink."""
+    ground = f'<path class="ground" d="M0 0h{view[0]}v{view[1]}h-{view[0]}z"/>'
+    edge = f'<path class="edge" d="M0 0h{drawn.width}v{drawn.height}h-{drawn.width}z"/>'
+    live = f'<path class="live" d="{drawn.live}"/>' if drawn.live else ""
+    on_it = f'<g transform="translate({ROOM} {ROOM})">{edge}{live}</g>'
+    return f'{ground}<use href="#picture-{page.page}"/>{on_it}'
 
 
 def _paper(drawn: Sheet) -> str:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from worker.report.models import Setting
-from worker.report.words import SETTINGS, figure
+from worker.report.words import figure
 from worker.units import Unit
-
-AS_IT_IS = "as it is"
+from worker.words import told
 
 
 @dataclass(frozen=True)
@@ -24,7 +23,7 @@ class Row:
     @property
     def typed(self) -> str:
         """What to type, or that nothing need change."""
-        return self.set or AS_IT_IS
+        return self.set or told("setup.as-it-is")
 
 
 def row(setting: Setting, unit: Unit) -> Row:
@@ -34,7 +33,7 @@ def row(setting: Setting, unit: Unit) -> Row:
         return "" if value is None else figure(value, setting.unit, unit)
 
     return Row(
-        name=SETTINGS.get(setting.name, setting.name.replace("-", " ").capitalize()),
+        name=told(f"setup.settings.{setting.name}"),
         measured=tell(setting.measured),
         required=tell(setting.required),
         set=tell(setting.set),

@@ -23,18 +23,16 @@ from worker.report.folio_start import folio_start
 from worker.report.foretold import Frame, pages_in
 from worker.report.frames import Seat, head_of_frame, seat_of
 from worker.report.gutter import gutter, mirrored
-from worker.report.margins import STAYS, Margins, block_margins, case_of, rounded_down, rounded_up, running_lines
 from worker.report.margins import Case as MarginCase
+from worker.report.margins import Margins, block_margins, case_of, rounded_down, rounded_up, running_lines
 from worker.report.models import AfterSetup, Setting
 from worker.report.picture_size import picture_widths
 from worker.report.sheets import usual_size
+from worker.words import told
 
 SAFE = 0.02
 """The estimate may be so much short of what the book will have; a margin too small would cost another try."""
 
-THIS_SIZE = "The closest size that this printer cuts."
-OTHER_SIZE = "The closest size that takes a book of so many pages."
-LONGER_THEN = "With the margins right the book is too long for its present size. This is the closest that takes it."
 _OPEN_EDGES = {"page-boxes/no-trim", "page-boxes/trim-beyond-media"}
 
 
@@ -135,7 +133,11 @@ class _Job:
         value = rounded_down(now, unit)
         if edge.worst - (now - value) < (case.asked["foot"] or 0.0):
             value = rounded_up(now, unit)
-        return margins | {"foot": foot.model_copy(update={"set": value, "note": STAYS})} if value > 0 else margins
+        return (
+            margins | {"foot": foot.model_copy(update={"set": value, "note": told("setup.notes.stays")})}
+            if value > 0
+            else margins
+        )
 
     def _depth(self, height: float, head: Setting, foot: Setting) -> float | None:
         grid, seat = self._book.grid, self._seat
@@ -166,17 +168,17 @@ class _Job:
         """The trimmed size; where the file's is not taken, the one of the printer's that is."""
         open_edge = not _OPEN_EDGES.isdisjoint(each.key for each in self._judgement.findings)
         wrong = "trim-size" in self._found or (open_edge and self._profile.interior.trim_near(*self._size) is None)
-        note = self._why_other() if trim is not self._present else THIS_SIZE if wrong else None
+        note = self._why_other() if trim is not self._present else told("setup.notes.this-size") if wrong else None
         changes = note is not None
         if note and trim.name:
-            note = f"{note.removesuffix('.')}: {trim.name}."
+            note = told("setup.notes.named", note=note.removesuffix("."), name=trim.name)
         sides = (("paper-width", self._size[0], trim.width), ("paper-height", self._size[1], trim.height))
         for name, measured, asked in sides:
             yield Setting(name=name, measured=measured, required=asked, set=asked if changes else None, note=note)
             note = None
 
     def _why_other(self) -> str:
-        return OTHER_SIZE if "page-count" in self._found else LONGER_THEN
+        return told(f"setup.notes.{'other-size' if 'page-count' in self._found else 'longer-then'}")
 
 
 def _then(setting: Setting, now: float) -> float:

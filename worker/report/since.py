@@ -9,15 +9,10 @@ from worker.judge.models import Weight
 from worker.report import words
 from worker.report.models import ComparedFinding, Comparison, StayingFinding
 from worker.units import Unit, page_ranges
+from worker.words import counted, day, semicolon, told
 
 MOST_RUNS = 8
 """Runs of pages that are told one by one; the data has them all."""
-
-VERDICTS = {
-    "pressworthy": "pressworthy",
-    "reservations": "pressworthy, with reservations",
-    "not-pressworthy": "not pressworthy",
-}
 
 
 @dataclass(frozen=True)
@@ -52,19 +47,19 @@ def since(comparison: Comparison, unit: Unit, pages: int) -> Since:
     """Put a comparison into words, lengths in the profile's ``unit``; the later file has so many ``pages``."""
     earlier = comparison.against
     groups = (
-        Group("Mended", tuple(_one(each, " of the earlier file") for each in comparison.mended)),
-        Group("New", tuple(_one(each, "") for each in comparison.new)),
-        Group("Staying", tuple(_staying(each, unit, comparison.followed) for each in comparison.staying)),
-        Group(
-            "Not to be told: not tried this time",
-            tuple(_one(each, " of the earlier file") for each in comparison.untold),
-        ),
+        _group("mended", (_one(each, earlier=True) for each in comparison.mended)),
+        _group("new", (_one(each) for each in comparison.new)),
+        _group("staying", (_staying(each, unit, comparison.followed) for each in comparison.staying)),
+        _group("untold", (_one(each, earlier=True) for each in comparison.untold)),
     )
     return Since(
         summary=comparison.summary,
-        against=(
-            f"{earlier.name}, {words.counted(earlier.pages, 'page')}, measured on "
-            f"{earlier.measured_at.strftime('%-d %B %Y')}: {VERDICTS[earlier.verdict]}."
+        against=told(
+            "comparison.against",
+            name=earlier.name,
+            so_many=words.so_many_pages(earlier.pages),
+            day=day(earlier.measured_at),
+            verdict=told(f"verdict.{earlier.verdict.value}.within"),
         ),
         note=comparison.note or "",
         groups=tuple(group for group in groups if group.changes),
@@ -72,8 +67,14 @@ def since(comparison: Comparison, unit: Unit, pages: int) -> Since:
     )
 
 
-def _one(finding: ComparedFinding, of: str) -> Change:
-    where = _pages(finding.pages) + of if finding.pages else "The whole file"
+def _group(name: str, changes: Iterable[Change]) -> Group:
+    return Group(told(f"comparison.groups.{name}"), tuple(changes))
+
+
+def _one(finding: ComparedFinding, *, earlier: bool = False) -> Change:
+    where = _pages(finding.pages) if finding.pages else told("comparison.whole-file")
+    if finding.pages and earlier:
+        where = told("comparison.where.earlier", pages=where)
     return Change(finding.weight, finding.title, (where,))
 
 
@@ -83,23 +84,23 @@ def _staying(finding: StayingFinding, unit: Unit, followed: bool) -> Change:
 
 def _stands(finding: StayingFinding, unit: Unit, followed: bool) -> Iterator[str]:
     if not followed or not (finding.pages_mended or finding.pages_new or finding.pages_staying):
-        yield _pages(finding.pages) if finding.pages else "The whole file"
+        yield _pages(finding.pages) if finding.pages else told("comparison.whole-file")
     if finding.pages_staying:
-        yield f"Staying: {_pages(finding.pages_staying, small=True)}"
+        yield told("comparison.where.staying", pages=_pages(finding.pages_staying, small=True))
     if finding.pages_new:
-        yield f"New: {_pages(finding.pages_new, small=True)}"
+        yield told("comparison.where.new", pages=_pages(finding.pages_new, small=True))
     if finding.pages_mended:
-        yield f"Mended: {_pages(finding.pages_mended, small=True)} of the earlier file"
+        yield told("comparison.where.mended", pages=_pages(finding.pages_mended, small=True))
     before, _ = words.compared(finding.rule, finding.measured_before, None, unit)
     now, _ = words.compared(finding.rule, finding.measured, None, unit)
     if before and now:
-        yield f"Measured {before} before, {now} now" if before != now else f"Measured {now}, as before"
+        yield told(f"comparison.measured.{'changed' if before != now else 'same'}", before=before, now=now)
 
 
 def _pages(pages: Iterable[int], *, small: bool = False) -> str:
     pages = tuple(pages)
-    word = "page" if len(pages) == 1 else "pages"
-    return f"{word if small else word.capitalize()} {page_ranges(pages)}"
+    text = counted("comparison.pages", len(pages), pages=page_ranges(pages))
+    return text if small else _sentence(text)
 
 
 def _moved(comparison: Comparison, pages: int) -> Iterator[str]:
@@ -107,16 +108,18 @@ def _moved(comparison: Comparison, pages: int) -> Iterator[str]:
     runs = comparison.pages_map
     before = comparison.against.pages
     if runs == ((1, before, 1),) and before == pages:
-        yield "Every page is where it was."
+        yield told("comparison.moved.nowhere")
         return
-    told = [_run(*run) for run in runs[:MOST_RUNS]]
-    more = f"; {words.counted(len(runs) - MOST_RUNS, 'run')} of pages more" if len(runs) > MOST_RUNS else ""
-    if told:
-        yield _sentence(f"{'; '.join(told)}{more}.")
+    first = semicolon(_run(*run) for run in runs[:MOST_RUNS])
+    if len(runs) > MOST_RUNS:
+        more = words.so_many("comparison.moved.more", len(runs) - MOST_RUNS)
+        yield _sentence(told("comparison.moved.runs-and-more", runs=first, more=more))
+    elif runs:
+        yield _sentence(told("comparison.moved.runs", runs=first))
     placed = {page for first, last, _ in runs for page in range(first, last + 1)}
     gone = [page for page in range(1, before + 1) if page not in placed]
     if gone:
-        yield f"No longer there: {_pages(gone, small=True)} of the earlier file."
+        yield told("comparison.moved.gone", pages=_pages(gone, small=True))
 
 
 def _sentence(text: str) -> str:
@@ -126,5 +129,7 @@ def _sentence(text: str) -> str:
 def _run(first: int, last: int, now: int) -> str:
     was = _pages(range(first, last + 1), small=True)
     if now == first:
-        return f"{was} {'is' if first == last else 'are'} where {'it was' if first == last else 'they were'}"
-    return f"{was} {'is' if first == last else 'are'} now {page_ranges(range(now, now + last - first + 1))}"
+        return counted("comparison.moved.stays", last - first + 1, was=was)
+    return counted(
+        "comparison.moved.goes", last - first + 1, was=was, now=page_ranges(range(now, now + last - first + 1))
+    )

@@ -5,7 +5,7 @@ A book bound on the right is its mirror image. Everything is one ``<li>`` a spre
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
@@ -14,11 +14,14 @@ from worker.judge.models import Finding
 from worker.measure.models import BindingEdge, Box, Measurements, Page
 from worker.report.fore_edge import findings_by_page
 from worker.report.sheets import MOST_LINES_IN_ALL, Scale, Sheet, pictures_by_page, scale_for, sheet
+from worker.words import counted, told
 
 PAGE_WIDTHS = ((48, 112), (240, 84), (1_000_000, 62))
 """Up to so many pages, a page is so many CSS pixels wide."""
 NOTCH = 15
 """The radius of a thumb notch, in units of the drawing (half pixels)."""
+LEAST_STEP = NOTCH
+"""From one notch to the next, at least: closer together their numbers would cover each other."""
 EDGE = 3
 """Room around a spread for the thickness of its outlines."""
 
@@ -99,12 +102,18 @@ def _spread(pair: tuple[Sheet | None, Sheet | None], drawn: _Map, scale: Scale) 
         _half(right, spine, drawn, right.width) if right else ""
     )
     numbers = [side.page.page for side in pair if side]
-    name = f"Page {numbers[0]}" if len(numbers) == 1 else f"Pages {numbers[0]} and {numbers[1]}"
+    name = escape(_name(numbers))
     role = "group" if any(number in drawn.touched for number in numbers) else "img"
     return (
         f'<li><svg width="{width / 2:g}" height="{height / 2:g}" viewBox="0 0 {width} {height}" role="{role}" '
         f'aria-label="{name}">{halves}</svg><p>{_label(left, drawn)}{_label(right, drawn)}</p></li>'
     )
+
+
+def _name(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return told("page.spreads.one", page=numbers[0])
+    return told("page.spreads.two", first=numbers[0], second=numbers[1])
 
 
 def _half(side: Sheet, x: int, drawn: _Map, outer: int) -> str:
@@ -125,10 +134,16 @@ def _half(side: Sheet, x: int, drawn: _Map, outer: int) -> str:
 
 
 def _notches(side: Sheet, drawn: _Map, outer: int) -> str:
-    """The notches stand below each other, a place for each finding, as the letters do in a dictionary."""
+    """The notches stand below each other, a place for each finding, as the letters do in a dictionary.
+
+    Where a page has more findings than places, the gravest have them, and the last place says that there are more.
+    """
     numbers = drawn.touched.get(side.page.page, [])
+    fit = max(1, side.height // LEAST_STEP)
+    more = len(numbers) - fit + 1 if len(numbers) > fit else 0
+    numbers = numbers[: fit - 1] if more else numbers
     step = 2 * NOTCH + 1
-    places = max(1, min(len(drawn.findings), side.height // step), len(numbers))
+    places = max(1, min(len(drawn.findings), side.height // step), len(numbers) + bool(more))
     step = min(step, side.height // places) if places else step
     taken: set[int] = set()
     notches = []
@@ -138,15 +153,23 @@ def _notches(side: Sheet, drawn: _Map, outer: int) -> str:
             place = (place + 1) % places
         taken.add(place)
         notches.append(_notch(number, drawn.findings[number - 1], side.page.page, outer, place * step + step // 2 + 1))
+    if more:
+        notches.append(_more(more, side.page.page, outer, side.height - step // 2))
     return "".join(notches)
+
+
+def _more(count: int, page: int, x: int, y: int) -> str:
+    title = escape(counted("page.spreads.more", count, page=page))
+    return f'<text class="more" x="{x - 6 if x else 6}" y="{y}"><title>{title}</title>…</text>'
 
 
 def _notch(number: int, finding: Finding, page: int, x: int, y: int) -> str:
     turned = " scale(-1 1)" if x else ""
     inward = -6 if x else 6
+    title = escape(told("page.spreads.notch", page=page, number=number, title=finding.title))
     return (
-        f'<a href="#f{number}" class="{finding.weight}"><title>Page {page}: finding {number}, {escape(finding.title)}'
-        f'</title><use href="#notch" transform="translate({x} {y}){turned}"/>'
+        f'<a href="#f{number}" class="{finding.weight}"><title>{title}</title>'
+        f'<use href="#notch" transform="translate({x} {y}){turned}"/>'
         f'<text x="{x + inward}" y="{y + 5}">{number}</text></a>'
     )
 
@@ -156,7 +179,7 @@ def _label(side: Sheet | None, drawn: _Map) -> str:
         return "<span></span>"
     number = side.page.page
     if side.page.unread:
-        return f"<span>{number} not read</span>"
+        return f"<span>{escape(told('page.spreads.not-read', page=number))}</span>"
     tag = "b" if number in drawn.touched else "span"
     folio = f" <i>{escape(drawn.folios[number])}</i>" if number in drawn.folios else ""
     return f"<{tag}>{number}{folio}</{tag}>"

@@ -15,6 +15,7 @@ from worker.report.outlook import outlook
 from worker.report.rows import Row, row
 from worker.report.since import since
 from worker.units import Unit
+from worker.words import grouped, told
 
 LEAST_WIDTH = 40
 LABEL = 18
@@ -51,10 +52,11 @@ class _Page:
     def head(self, report: Report) -> Iterator[str]:
         yield from self._wrapped(report.summary, bold=True)
         yield ""
-        yield from self._labelled("File", report.file.name)
-        yield from self._labelled("Pages", _pages(report))
+        yield from self._labelled(told("page.labels.file"), report.file.name)
+        yield from self._labelled(told("page.labels.pages"), _pages(report))
         profile = report.profile
-        yield from self._labelled("Judged for", f"{profile.name} ({profile.id}), revision {profile.revision}")
+        judge = told("page.labels.judged-for-whom", printer=profile.name, id=profile.id, revision=profile.revision)
+        yield from self._labelled(told("page.labels.judged-for"), judge)
         yield from self._fore_edge(report)
         yield ""
 
@@ -78,62 +80,63 @@ class _Page:
         """What has changed since an earlier file, where there is one."""
         if report.comparison is None:
             return
-        told = since(report.comparison, self._unit, report.pages)
-        yield from self._heading("Since the earlier file")
-        yield from self._wrapped(told.summary)
+        changed = since(report.comparison, self._unit, report.pages)
+        yield from self._heading(told("comparison.title"))
+        yield from self._wrapped(changed.summary)
         yield ""
-        yield from self._labelled("Compared with", told.against)
-        yield from self._labelled("Note", told.note)
+        yield from self._labelled(told("comparison.compared-with"), changed.against)
+        yield from self._labelled(told("comparison.note-label"), changed.note)
         yield ""
-        for group in told.groups:
+        for group in changed.groups:
             yield from self._wrapped(group.name)
             for change in group.changes:
                 sign = RULES[change.weight] + " "
-                yield from self._wrapped(f"{change.title} ({change.weight})", first=sign, rest=sign)
+                yield from self._wrapped(_weighed(change.title, change.weight), first=sign, rest=sign)
                 for line in change.told:
                     yield from self._wrapped(line, first=sign + "  ", rest=sign + "  ")
             yield ""
-        if told.moved:
-            yield from self._labelled("Pages", told.moved)
+        if changed.moved:
+            yield from self._labelled(told("comparison.pages-label"), changed.moved)
             yield ""
 
     def findings(self, report: Report) -> Iterator[str]:
         if not report.findings:
-            yield from self._wrapped("No rule that could be tried found anything to change.")
+            yield from self._wrapped(told("page.findings.none-on-a-screen"))
             yield ""
             return
-        yield from self._heading("What to change")
+        yield from self._heading(told("page.findings.title"))
         for number, finding in enumerate(report.findings, start=1):
             yield from self._finding(number, finding)
             yield ""
 
     def _finding(self, number: int, finding: Finding) -> Iterator[str]:
         sign = RULES[finding.weight] + " "
-        yield from self._wrapped(f"{number}. {finding.title} ({finding.weight})", first=sign, rest=sign, bold=True)
+        title = f"{number}. {_weighed(finding.title, finding.weight)}"
+        yield from self._wrapped(title, first=sign, rest=sign, bold=True)
         yield from self._wrapped(finding.detail, first=sign, rest=sign)
         for text in (finding.title, finding.detail, finding.effect, finding.remedy):
             self._glossary.explained(text)
         measured, required = words.compared(finding.rule, finding.measured, finding.required, self._unit)
-        told = (
-            ("Measured", measured),
-            ("Asked", required),
-            ("Where", _where(finding)),
-            ("In the book", finding.effect),
-            ("What to do", finding.remedy),
-        )
-        for label, text in told:
-            yield from self._labelled(label, text, sign)
+        labelled = {
+            "measured": measured,
+            "asked": required,
+            "where": _where(finding),
+            "effect-short": finding.effect,
+            "remedy": finding.remedy,
+        }
+        for label, text in labelled.items():
+            yield from self._labelled(told(f"page.finding.{label}"), text, sign)
 
     def setup(self, report: Report) -> Iterator[str]:
         if not report.setup:
             return
         rows = [row(setting, self._unit) for setting in report.setup]
-        yield from self._heading("The numbers to set")
+        yield from self._heading(told("setup.title"))
         yield from self._table(rows) if self._width >= _table_width(rows) else self._stacked(rows)
         yield ""
         for noted in rows:
             if noted.note:
-                yield from self._wrapped(f"{noted.name}: {noted.note}")
+                yield from self._wrapped(told("setup.noted", name=noted.name, note=noted.note))
         foretold = outlook(report, self._unit)
         if foretold:
             yield ""
@@ -151,13 +154,13 @@ class _Page:
         """Where the table is too wide for the screen, each setting stands by itself."""
         for one in rows:
             yield one.name
-            for label, value in (("Measured", one.measured), ("Asked", one.required), ("Type this", one.typed)):
-                yield from self._labelled(label, value or "–", "  ")
+            for label, value in (("measured", one.measured), ("asked", one.required), ("type-this", one.typed)):
+                yield from self._labelled(told(f"setup.{label}"), value or "–", "  ")
 
     def book(self, report: Report) -> Iterator[str]:
         facts = book_facts(report.book, self._unit, most_openings=MOST_OPENINGS)
         if facts:
-            yield from self._heading("How the book is built")
+            yield from self._heading(told("page.book.title"))
             for fact in facts:
                 yield from self._wrapped(f"{fact.name}: {fact.value}", rest="  ")
             yield ""
@@ -166,18 +169,18 @@ class _Page:
         """Only after all else: it explains what was used."""
         explained = list(self._glossary.entries())
         if explained:
-            yield from self._heading("Words of the trade")
+            yield from self._heading(told("page.words.title"))
             for _, word, meaning in explained:
                 yield from self._wrapped(f"{word}: {meaning}", rest="  ")
             yield ""
 
     def colophon(self, report: Report) -> Iterator[str]:
         if report.not_checked:
-            yield from self._heading("Not checked")
-            for why, rules in words.grouped(report.not_checked).items():
+            yield from self._heading(told("colophon.not-checked.title"))
+            for why, rules in words.by_reason(report.not_checked).items():
                 yield from self._wrapped(f"{why} {', '.join(rules)}", rest="  ")
             yield ""
-        yield from self._wrapped(words.CAUTION)
+        yield from self._wrapped(told("page.caution"))
 
     def _heading(self, text: str) -> Iterator[str]:
         yield self._bold(text)
@@ -205,8 +208,12 @@ class _Page:
 
 def _pages(report: Report) -> str:
     if report.judged_as_pages == report.pages:
-        return f"{report.pages:,}"
-    return f"{report.pages:,}, judged as part of a book of {report.judged_as_pages:,}"
+        return grouped(report.pages)
+    return told("page.labels.judged-as", pages=grouped(report.pages), book=grouped(report.judged_as_pages))
+
+
+def _weighed(title: str, weight: Weight) -> str:
+    return told("page.labels.weighed", title=title, weight=told(f"verdict.weights.{weight.value}.name"))
 
 
 def _heaviest(weights: Iterable[Weight | None]) -> Weight | None:
@@ -216,12 +223,12 @@ def _heaviest(weights: Iterable[Weight | None]) -> Weight | None:
 
 def _where(finding: Finding) -> str:
     if not finding.pages:
-        return "the whole file"
-    return f"{words.counted(len(finding.pages), 'page')}: {finding.page_ranges}"
+        return told("page.finding.whole-file")
+    return told("page.finding.on", so_many=words.so_many_pages(len(finding.pages)), pages=finding.page_ranges)
 
 
 def _cells(rows: list[Row]) -> list[tuple[str, ...]]:
-    head = ("Setting", "Measured", "Asked", "Type this")
+    head = tuple(told(f"setup.{name}") for name in ("setting", "measured", "asked", "type-this"))
     return [head, *((one.name, one.measured or "–", one.required or "–", one.typed) for one in rows)]
 
 

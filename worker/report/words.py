@@ -1,69 +1,13 @@
-"""The report's own words, in one place: names for settings, weights and facts, and text made safe to show."""
+"""Figures in words, and text made safe to show."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
 
-from worker.judge.models import Measured, NotChecked, Required, Verdict, Weight
+from worker.judge.models import Measured, NotChecked, Required
 from worker.units import Unit, show_length, show_number, show_size
-
-CAUTION = (
-    "The printer’s own guide governs where it differs from this report. "
-    "Order a physical proof before you pay for copies."
-)
-
-VERDICTS = {
-    Verdict.PRESSWORTHY: "Pressworthy",
-    Verdict.RESERVATIONS: "Pressworthy, with reservations",
-    Verdict.NOT_PRESSWORTHY: "Not pressworthy",
-}
-
-WEIGHTS = {
-    Weight.REFUSAL: "the printer would turn the file away",
-    Weight.SPOILAGE: "it prints, and the book is worse for it",
-    Weight.POLISH: "craft and convention",
-}
-
-SETTINGS = {
-    "paper-width": "Paper width",
-    "paper-height": "Paper height",
-    "inside": "Inside margin",
-    "outside": "Outside margin",
-    "head": "Head margin",
-    "foot": "Foot margin",
-    "gutter": "Gutter",
-    "header": "Header to edge",
-    "footer": "Footer to edge",
-    "folio-start": "Number of the first page",
-    "image-width": "Picture width",
-}
-
-FONT_KINDS = {
-    "type1": "Type 1",
-    "cff": "CFF",
-    "truetype": "TrueType",
-    "type3": "Type 3",
-    "cid-cff": "CFF, by character id",
-    "cid-truetype": "TrueType, by character id",
-}
-
-COLOURS = {
-    "gray": "grey",
-    "rgb-gray": "grey written as RGB",
-    "rgb": "RGB",
-    "cmyk": "CMYK",
-    "spot": "spot colour",
-    "lab": "Lab",
-    "registration": "registration colour",
-}
-
-RELATIONS = {
-    "at-least": "at least",
-    "at-most": "at most",
-    "equal": "exactly",
-    "multiple-of": "a multiple of",
-}
+from worker.words import counted, grouped, told
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
@@ -73,9 +17,14 @@ def shown(text: str) -> str:
     return _UNPRINTABLE.sub("\ufffd", text)
 
 
-def counted(number: int, one: str, many: str | None = None) -> str:
+def so_many(key: str, number: int, **facts: object) -> str:
+    """A text about so many things, the number grouped: ``1 page``, ``1,200 pages``."""
+    return counted(key, number, count=grouped(number), **facts)
+
+
+def so_many_pages(number: int) -> str:
     """``1 page``, ``1,200 pages``."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
+    return so_many("units.pages", number)
 
 
 def figure(value: float, unit: str | None, profile_unit: Unit) -> str:
@@ -91,7 +40,7 @@ def figure(value: float, unit: str | None, profile_unit: Unit) -> str:
         case "bytes":
             return show_size(round(value))
         case "pages":
-            return counted(round(value), "page")
+            return so_many_pages(round(value))
         case _:
             return number
 
@@ -110,13 +59,14 @@ def compared(rule: str, measured: Measured | None, required: Required | None, un
     if (measured or required) is None or "count" in {it.unit for it in (measured, required) if it}:
         return "", ""
     tell = type_size if rule in IN_POINTS else figure
+    relation = told(f"units.relations.{required.relation}") if required else ""
     return (
         tell(measured.value, measured.unit, unit) if measured else "",
-        f"{RELATIONS[required.relation]} {tell(required.value, required.unit, unit)}" if required else "",
+        f"{relation} {tell(required.value, required.unit, unit)}" if required else "",
     )
 
 
-def grouped(not_checked: Iterable[NotChecked]) -> dict[str, list[str]]:
+def by_reason(not_checked: Iterable[NotChecked]) -> dict[str, list[str]]:
     """Rules that were not tried, gathered by the reason why."""
     reasons: dict[str, list[str]] = {}
     for it in not_checked:

@@ -15,7 +15,7 @@ from obstore.exceptions import BaseError
 from obstore.store import ObjectStore, from_url
 
 from worker.store.errors import Missing, StoreDown
-from worker.store.keys import checked, pictures_prefix, prefix_of, proof_key, unproved_key
+from worker.store.keys import checked, pictured_key, pictures_prefix, prefix_of, proof_key, unproved_key
 from worker.store.objects import Incoming, Kept, drop_old_files
 
 PIECE = 8 * 1024 * 1024
@@ -81,7 +81,7 @@ class BucketBytes:
 
     def delete_pictures(self, inspection_id: str) -> None:
         self._delete_below(pictures_prefix(inspection_id))
-        for key in (proof_key(inspection_id), unproved_key(inspection_id)):
+        for key in (pictured_key(inspection_id), proof_key(inspection_id), unproved_key(inspection_id)):
             self.delete(key)
 
     def inspections(self, *, untouched_for: float) -> list[str]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from worker.store.errors import Missing, StoreDown
-from worker.store.keys import checked, pictures_prefix, prefix_of, proof_key, unproved_key
+from worker.store.keys import checked, pictured_key, pictures_prefix, prefix_of, proof_key, unproved_key
 from worker.store.objects import Incoming, Kept, drop_old_files
 
 
@@ -75,7 +75,7 @@ class FolderBytes:
     def delete_pictures(self, inspection_id: str) -> None:
         with contextlib.suppress(FileNotFoundError):
             shutil.rmtree(self._root / pictures_prefix(inspection_id))
-        for key in (proof_key(inspection_id), unproved_key(inspection_id)):
+        for key in (pictured_key(inspection_id), proof_key(inspection_id), unproved_key(inspection_id)):
             self.delete(key)
 
     def inspections(self, *, untouched_for: float) -> list[str]:

@@ -11,7 +11,7 @@ _ID = r"ins_[a-z2-7]{26}"
 _PAGE = r"pages/[1-9][0-9]{0,6}\.(png|undrawn\.json)"
 _PROOF = r"proof\.(pdf|unproved\.json)"
 _READ = r"(measurements|lines|book|traces)\.json"
-_OBJECT = rf"(file\.pdf|{_READ}|report\.json|report\.html|{_PROOF}|{_PAGE})"
+_OBJECT = rf"(file\.pdf|{_READ}|report\.json|report\.html|report\.pictured\.html|{_PROOF}|{_PAGE})"
 _KEY = re.compile(rf"inspections/{_ID}/{_OBJECT}", re.ASCII)
 
 
@@ -43,6 +43,11 @@ def traces_key(inspection_id: str) -> str:
 def report_key(inspection_id: str, kind: Literal["json", "html"] = "json") -> str:
     """The report, as data or as a page."""
     return checked(f"inspections/{inspection_id}/report.{kind}")
+
+
+def pictured_key(inspection_id: str) -> str:
+    """The report as a page with pictures of the book's worst pages; it takes the place of the one without."""
+    return checked(f"inspections/{inspection_id}/report.pictured.html")
 
 
 def picture_key(inspection_id: str, page: int) -> str:

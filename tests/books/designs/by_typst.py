@@ -135,7 +135,7 @@ def prose(
 def set_by_typst(design: Design, out: Path) -> Path:
     """Set the book, as a print file: what Typst links, as notes to their marks, is no longer linked."""
     inputs = _inputs(design, out.parent)
-    typst.compile(SOURCE, output=out, root="/", sys_inputs=inputs)
+    typst.compile(SOURCE, output=out, root=Path("/"), sys_inputs=inputs)
     with pikepdf.open(out, allow_overwriting_input=True) as pdf:
         for page in pdf.pages:
             if "/Annots" in page:
@@ -150,7 +150,7 @@ def layout(design: Design) -> Layout:
     """Ask Typst where it has put things."""
     with tempfile.TemporaryDirectory() as folder:
         inputs = _inputs(design, Path(folder))
-        found = json.loads(typst.query(SOURCE, "<spot>", field="value", root="/", sys_inputs=inputs))
+        found = json.loads(typst.query(SOURCE, "<spot>", field="value", root=Path("/"), sys_inputs=inputs))
     spots: dict[str, list[Spot]] = {"front": [], "opening": [], "plate": [], "start": [], "end": []}
     for each in found:
         spots[each.pop("kind")].append(Spot(**each))
