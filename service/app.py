@@ -9,11 +9,12 @@ from service.access import guard_host
 from service.api import register_api
 from service.api.description import describing_app
 from service.bodies import take_the_rest
+from service.discretion import keep_secrets_out_of_logs
 from service.house import furnish
 from service.observed import observe_requests
 from service.rates import count_requests
 from service.repeats import refuse_repeated_parameters
-from service.web import author_pages
+from service.web import author_pages, shared_pages
 from service.web import blueprint as web_pages
 from worker import queue
 from worker.settings import Settings
@@ -46,6 +47,8 @@ def create_app(settings: Settings | None = None) -> Flask:
     register_api(app)
     app.register_blueprint(web_pages)
     app.register_blueprint(author_pages)
+    app.register_blueprint(shared_pages)
+    keep_secrets_out_of_logs()
     return app
 
 

@@ -34,6 +34,7 @@ from service.problems import (
     UNSUPPORTED_MEDIA_TYPE,
     Problem,
 )
+from service.quotas import quota_refusals
 from worker import queue
 from worker.limits import show_bytes
 from worker.logs import request_id
@@ -151,6 +152,7 @@ def admit(
 
     ``beside`` gives, for the inspection's id, the rows that are made with its own; raises :class:`Clash` where one of
     them is there already, and nothing is kept then.
+    Raises :class:`Problem` where its owner may have no more.
     """
     inspection_id = new_inspection_id()
     kept = arrived.incoming.keep(file_key(inspection_id))
@@ -168,7 +170,8 @@ def admit(
         request_id=request_id(),
     )
     try:
-        row = store.rows.create(new, beside=beside(inspection_id))
+        with quota_refusals():
+            row = store.rows.create(new, beside=beside(inspection_id))
     except BaseException:
         store.bytes.delete_all(inspection_id)
         raise

@@ -24,7 +24,7 @@ def report_page(row: Inspection) -> bytes:
     """The report of a finished inspection as an HTML page. Raises :class:`worker.store.Missing`."""
     pictured = store().bytes.size(pictured_key(row.id)) is not None
     page = kept_page(store(), row)
-    if not pictured:
+    if not pictured and row.has_file and row.has_pictures:
         ask_for_pictures(row.id)
     return page
 

@@ -167,6 +167,19 @@ NO_SUCH_DELIVERY = Kind(
     "The inspection has no such callback",
     "GET /v1/inspections/{id}/deliveries shows the one that was asked for, if one was.",
 )
+NO_SUCH_SHARE = Kind(
+    "no-such-share",
+    404,
+    "There is no such share link",
+    "It may be withdrawn, or its day has come. GET the inspection's `shares` to see those that hold.",
+)
+NO_LONGER_KEPT = Kind(
+    "no-longer-kept",
+    410,
+    "That is no longer kept",
+    "`what` is the uploaded `file` or the `pictures`; GET /v1/limits says how many days each is kept. The report is "
+    "still there, and can be judged again; upload the file again to have the rest.",
+)
 METHOD_NOT_ALLOWED = Kind(
     "method-not-allowed", 405, "This address does not take that method", "The header `Allow` names those that it takes."
 )
@@ -220,6 +233,12 @@ CHANGED_MEANWHILE = Kind(
     "GET it again, see what has changed, and send the request with its new `ETag` in `If-Match`. "
     "`If-None-Match: *` is for what does not exist yet.",
 )
+TOO_MANY_SHARES = Kind(
+    "too-many-shares",
+    409,
+    "The inspection has as many share links as one may have",
+    "Withdraw one that is no longer needed: DELETE it, by the id that GET `shares` shows.",
+)
 TOO_LARGE = Kind(
     "too-large", 413, "That is more than this service takes", "GET /v1/limits says every limit that is in force."
 )
@@ -257,6 +276,25 @@ PROFILE_NOT_SOUND = Kind(
     "`errors` names each key, the line that it stands on, and what it takes.",
 )
 EMPTY_FILE = Kind("empty-file", 422, "The file is empty", "Export the book as a PDF again, and upload that.")
+QUOTA_AT_ONCE = Kind(
+    "quota-at-once",
+    429,
+    "As many of your files wait or are being measured as may at a time",
+    "Send it again after the seconds of `Retry-After`; GET /v1/quota says how many there are.",
+)
+QUOTA_A_DAY = Kind(
+    "quota-a-day",
+    429,
+    "As many files were sent today as one member may send a day",
+    "Send it after the seconds of `Retry-After`: the count begins anew at midnight UTC.",
+)
+QUOTA_BYTES = Kind(
+    "quota-bytes",
+    507,
+    "Your kept files leave no room for this one",
+    "Delete inspections that are no longer needed: each gives back its file's bytes at once. GET /v1/quota says how "
+    "many are used.",
+)
 TOO_SLOW = Kind(
     "too-slow",
     408,

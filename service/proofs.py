@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import time
-from pathlib import PurePath
 from typing import BinaryIO
 
 from flask import Response, send_file
 
+from service.days import need_file, need_pictures
 from service.house import store
+from service.names import name_to_keep
 from service.waiters import may_wait
 from worker.picturing import Undrawn
 from worker.proving import why_unproved
 from worker.queue import ring_proof
-from worker.report.words import shown
 from worker.store import Inspection, Missing, proof_key
 
 __all__ = ["PDF", "NoProof", "proof_sent"]
@@ -35,8 +35,10 @@ class NoProof(Exception):
 
 
 def proof_sent(row: Inspection) -> Response:
-    """The proof of a finished inspection, as a file to keep. Raises :class:`NoProof`."""
-    name = f"{PurePath(shown(row.file_name)).stem} proof.pdf"
+    """The proof of a finished inspection, as a file to keep. Raises :class:`NoProof`, and :class:`Problem` where it is
+    no longer kept."""
+    need_pictures(row)
+    name = name_to_keep(row.file_name, "proof.pdf")
     return send_file(_proof_of(row), mimetype=PDF, as_attachment=True, download_name=name, etag=f"proof-{row.id}")
 
 
@@ -44,6 +46,8 @@ def _proof_of(row: Inspection) -> BinaryIO:
     if not row.progress_total:
         raise NoProof(cannot="the file has no pages that could be read")
     proof = _found(row)
+    if proof is None:
+        need_file(row)
     if proof is None and not ring_proof(row.id):
         raise NoProof(queue_answers=False)
     until = time.monotonic() + PATIENCE

@@ -22,6 +22,24 @@ def whole_number(environment: Mapping[str, str], name: str, default: int) -> int
 
 
 @dataclass(frozen=True)
+class Quota:
+    """What one member may have here: files queued or running ``at_once``, files ``a_day`` (UTC), ``bytes`` of files."""
+
+    at_once: int = 200
+    a_day: int = 2_000
+    bytes: int = 100_000_000_000
+
+    @classmethod
+    def from_environment(cls, environment: Mapping[str, str]) -> Quota:
+        """What ``PRESSWORTHY_MEMBER_AT_ONCE``, ``_A_DAY`` and ``_BYTES`` set. Raises :class:`SettingsError`."""
+        return cls(
+            at_once=whole_number(environment, "PRESSWORTHY_MEMBER_AT_ONCE", cls.at_once),
+            a_day=whole_number(environment, "PRESSWORTHY_MEMBER_A_DAY", cls.a_day),
+            bytes=whole_number(environment, "PRESSWORTHY_MEMBER_BYTES", cls.bytes),
+        )
+
+
+@dataclass(frozen=True)
 class Limits:
     """The limits of one inspection: ``seconds`` of work, ``memory`` and file size in ``bytes``, and ``pages``.
 

@@ -52,7 +52,7 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
         return False
     if store.bytes.size(picture_key(row.id, page)) is not None:
         return True
-    if why_undrawn(store, row.id, page) is not None:
+    if not (row.has_file and row.has_pictures) or why_undrawn(store, row.id, page) is not None:
         return False
     drawing = _drawing(store, row, page)
     if drawing is None:
@@ -73,7 +73,7 @@ def picture_once(bench: Bench, inspection_id: str) -> bool:
     better another time, and :class:`Missing` where the inspection is going away.
     """
     store, row = bench.store, bench.store.rows.get(inspection_id)
-    if row is None or row.state != "done":
+    if row is None or row.state != "done" or not (row.has_file and row.has_pictures):
         return False
     with _in_hand.hold(row.id) as held:
         if not held:
@@ -93,10 +93,18 @@ def why_undrawn(store: Store, inspection_id: str, page: int) -> Undrawn | None:
 
 
 def keep(store: Store, row: Inspection, key: str, data: bytes) -> None:
-    """Keep it, unless the inspection was deleted meanwhile."""
+    """Keep a picture, or what is said of a picture or a proof, unless it may not be there any more."""
     store.bytes.write(key, data)
-    if store.rows.get(row.id) is None:
+    delete_if_gone(store, row)
+
+
+def delete_if_gone(store: Store, row: Inspection) -> None:
+    """Take away what has just been made of a file, where meanwhile its inspection was deleted or its own day came."""
+    current = store.rows.get(row.id)
+    if current is None:
         store.bytes.delete_all(row.id)
+    elif not current.has_pictures:
+        store.bytes.delete_pictures(row.id)
 
 
 def remembered(error: FenceError) -> bytes:

@@ -13,7 +13,7 @@ from worker.attempt import Bench
 from worker.fence import FenceError, proof_fenced
 from worker.in_hand import InHand
 from worker.keeping import kept_facts
-from worker.picturing import Undrawn, keep, remembered
+from worker.picturing import Undrawn, delete_if_gone, keep, remembered
 from worker.profiles import Profile
 from worker.proof import Order, order_of
 from worker.report.models import Report
@@ -36,7 +36,7 @@ def prove_once(bench: Bench, inspection_id: str) -> bool:
             return False
         if store.bytes.size(proof_key(row.id)) is not None:
             return True
-        if why_unproved(store, row.id) is not None:
+        if not (row.has_file and row.has_pictures) or why_unproved(store, row.id) is not None:
             return False
         try:
             _prove(bench, row)
@@ -63,8 +63,7 @@ def _prove(bench: Bench, row: Inspection) -> None:
         with out.open("rb") as made, store.bytes.incoming() as whole:
             shutil.copyfileobj(made, whole)
             whole.keep(proof_key(row.id))
-    if store.rows.get(row.id) is None:  # deleted meanwhile
-        store.bytes.delete_all(row.id)
+    delete_if_gone(store, row)
 
 
 def _order(store: Store, row: Inspection) -> Order:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import replace
 from itertools import chain, islice
 
 from worker.compare import Earlier, NoReport, compared, earlier_report
@@ -26,6 +27,7 @@ from worker.store import (
     pictured_key,
     report_key,
 )
+from worker.store.models import now
 
 log = logging.getLogger(__name__)
 
@@ -74,11 +76,11 @@ def _earlier(store: Store, row: Inspection | NewInspection) -> Earlier | None:
 def kept_page(store: Store, row: Inspection) -> bytes:
     """The report of a finished inspection as an HTML page, as it is now: with pictures once they are made.
 
-    Before that it is without; set now, and kept, where nobody has read it yet. Nothing is waited for.
-    Raises :class:`Missing`.
+    Before that, and once their day has come, it is without; set now, and kept, where nobody has read it yet. Nothing is
+    waited for. Raises :class:`Missing`.
     """
     key = report_key(row.id, "html")
-    for there in (pictured_key(row.id), key):
+    for there in (pictured_key(row.id), key) if row.has_pictures else (key,):
         with suppress(Missing):
             return store.bytes.read(there)
     page = set_page(store, row)
@@ -121,7 +123,9 @@ def judge_again(
 
     Nothing is measured, and the report's page is set when somebody reads it: the answer comes at once. The objects are
     its own, so that either inspection may be deleted. ``title`` goes before the row's, and ``against`` is the id of the
-    owner's inspection to compare with. Raises :class:`Missing` where the measurements are gone.
+    owner's inspection to compare with. The file's day stays the same, and
+    where it has come the new inspection has none. Raises :class:`Missing` where the measurements are gone, and
+    :class:`OverQuota`.
     """
     new = NewInspection(
         id=new_inspection_id(),
@@ -134,12 +138,13 @@ def judge_again(
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
         against=against,
+        file_expires_at=row.file_until,
     )
     known = Known(
         kept_facts(store, row), row.measured_at or row.created_at, kept_book(store, row), kept_traces(store, row)
     )
     try:
-        store.bytes.copy(file_key(row.id), file_key(new.id))
+        new = replace(new, file_deleted_at=None if _file_copied(store, row, new.id) else row.file_deleted_at or now())
         share_known(store, row, new.id)
         earlier = _earlier(store, new)
         report = keep_report(store, new.id, known, profile, judged_as_pages=judged_as_pages, earlier=earlier)
@@ -147,6 +152,17 @@ def judge_again(
     except BaseException:
         store.bytes.delete_all(new.id)
         raise
+
+
+def _file_copied(store: Store, row: Inspection, target_id: str) -> bool:
+    """Give another inspection the same file; False where it is there no more."""
+    if not row.has_file:
+        return False
+    try:
+        store.bytes.copy(file_key(row.id), file_key(target_id))
+    except Missing:  # its day has just come
+        return False
+    return True
 
 
 def _judged(known: Known, profile: Profile, judged_as_pages: int | None) -> Report:

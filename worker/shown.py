@@ -68,7 +68,9 @@ class Inspection(Shown):
     created_at: datetime
     measured_at: datetime | None
     finished_at: datetime | None
-    expires_at: datetime
+    expires_at: datetime = Field(description="When the inspection and all that belongs to it is deleted.")
+    file_expires_at: datetime = Field(description="When the uploaded file is; `judgements` work without it.")
+    pictures_expire_at: datetime = Field(description="When the pages' pictures and the proof are.")
     links: InspectionLinks
 
 
@@ -95,6 +97,8 @@ def inspection(row: Row, position: int | None) -> Inspection:
         measured_at=row.measured_at,
         finished_at=row.finished_at,
         expires_at=row.expires_at,
+        file_expires_at=row.file_until,
+        pictures_expire_at=row.pictures_until,
         links=_links(row),
     )
 
@@ -107,8 +111,8 @@ def _links(row: Row) -> InspectionLinks:
         report=f"{here}/report.json" if done else None,
         report_html=f"{here}/report.html" if done else None,
         measurements=f"{here}/measurements" if done else None,
-        pages=f"{here}/pages/{{page}}.png" if done else None,
-        proof=f"{here}/proof.pdf" if done and row.progress_total else None,
+        pages=f"{here}/pages/{{page}}.png" if done and row.has_pictures else None,
+        proof=f"{here}/proof.pdf" if done and row.progress_total and row.has_pictures else None,
         judgements=f"{here}/judgements" if done else None,
         deliveries=f"{here}/deliveries",
         cancellation=None if row.finished else f"{here}/cancellation",

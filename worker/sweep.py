@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import Callable
 from datetime import timedelta
+from functools import partial
 
 from worker import queue
 from worker.store import Store
@@ -38,12 +39,37 @@ def ring_again(store: Store, *, waits_too_long: timedelta, rung_in_vain: timedel
     return overdue
 
 
-def delete_expired(store: Store) -> int:
-    """Delete finished inspections whose day has come; how many."""
-    expired = store.rows.expired()
-    for inspection_id in expired:
-        store.delete(inspection_id)
-    return len(expired)
+def delete_expired(store: Store, stopping: threading.Event | None = None) -> int:
+    """Delete all whose day has come, however much there is: inspections, files, pictures and share links; how many.
+
+    The bytes go before the row says so, and whatever breaks off is found again by the next sweep. Something that cannot
+    be deleted holds up nothing else.
+    """
+    rows, steps = store.rows, 0
+    for due, delete in (
+        (rows.expired, store.expire),
+        (rows.file_expired, store.expire_file),
+        (rows.pictures_expired, store.expire_pictures),
+    ):
+        steps += _each(due, delete, stopping or threading.Event())
+    store.shares.delete_expired()
+    store.quotas.forget_past_days()
+    store.forget()
+    return steps
+
+
+def _each(due: Callable[..., list[str]], delete: Callable[[str], None], stopping: threading.Event) -> int:
+    """Delete what is due, a batch of ids at a time; how many were deleted."""
+    last, deleted = "", 0
+    while not stopping.is_set() and (batch := due(after=last)):
+        last = batch[-1]
+        for inspection_id in batch:
+            try:
+                delete(inspection_id)
+                deleted += 1
+            except Exception:  # the next sweep may fare better
+                log.exception("%s: what was to be deleted is not", inspection_id)
+    return deleted
 
 
 class Sweep(threading.Thread):
@@ -70,21 +96,29 @@ class Sweep(threading.Thread):
     def run(self) -> None:
         waits_too_long = timedelta(0)  # at the start whatever waits is rung for
         while not self._stopping.is_set():
-            self._look_for_calls()
-            try:
-                ring_again(
-                    self._store,
-                    waits_too_long=waits_too_long,
-                    rung_in_vain=timedelta(seconds=self._lease_seconds / 3),
-                )
-                delete_expired(self._store)
-                self._store.idempotency.forget_expired()
-                self._store.arrivals.forget(before=now() - self._deliveries_kept)
-                self._delete_broken_off()
-            except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
-                log.exception("a sweep broke off")
+            ring = partial(
+                ring_again,
+                self._store,
+                waits_too_long=waits_too_long,
+                rung_in_vain=timedelta(seconds=self._lease_seconds / 3),
+            )
+            for step in (
+                self._look_for_calls,
+                ring,
+                partial(delete_expired, self._store, self._stopping),
+                self._store.idempotency.forget_expired,
+                self._forget_deliveries,
+                self._delete_broken_off,
+            ):
+                try:
+                    step()
+                except Exception:  # the next sweep may fare better; without sweeps nothing would be taken up
+                    log.exception("a sweep broke off")
             waits_too_long = timedelta(seconds=self._lease_seconds)
             self._stopping.wait(self._lease_seconds / 6)
+
+    def _forget_deliveries(self) -> None:
+        self._store.arrivals.forget(before=now() - self._deliveries_kept)
 
     def _delete_broken_off(self) -> None:
         last = self._broken_off_at

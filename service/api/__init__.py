@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from flask_openapi.openapi import OpenAPI
 
-from service.api import deliveries, inspections, problem_kinds, profiles, reference, results, standing, titles
+from service.api import (
+    deliveries,
+    inspections,
+    problem_kinds,
+    profiles,
+    quota,
+    reference,
+    results,
+    shares,
+    standing,
+    titles,
+)
 
 __all__ = ["register_api"]
 
 
 def register_api(app: OpenAPI) -> None:
     """Put every address of the API into ``app``."""
-    for module in (inspections, results, deliveries, titles, profiles, standing, problem_kinds):
+    for module in (inspections, results, deliveries, shares, titles, quota, profiles, standing, problem_kinds):
         app.register_api(module.blueprint)
     app.register_blueprint(reference.blueprint)

@@ -30,6 +30,7 @@ QUALIFIED = re.compile(r"worker__(?P<room>[a-z]+)__models__(?P<name>\w+)")
 SENT: tuple[type[BaseModel], ...] = (
     resources.JudgementOrder,
     resources.UploadFields,
+    resources.ShareOrder,
     title_resources.TitleGiven,
     title_resources.TitleChanges,
     title_resources.Pass,
@@ -45,6 +46,9 @@ SHOWN: tuple[type[BaseModel], ...] = (
     title_resources.TitleList,
     title_resources.Submission,
     title_resources.SubmissionList,
+    resources.NewShare,
+    resources.ShareList,
+    resources.Quota,
     resources.ProfileList,
     resources.Health,
     resources.Readiness,

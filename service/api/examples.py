@@ -46,6 +46,8 @@ _QUEUED = Inspection(
     measured_at=None,
     finished_at=None,
     expires_at=datetime(2026, 12, 25, 9, 30, tzinfo=UTC),
+    file_expires_at=datetime(2026, 12, 2, 9, 30, tzinfo=UTC),
+    pictures_expire_at=datetime(2026, 12, 25, 9, 30, tzinfo=UTC),
     links=InspectionLinks(
         self_=_HERE,
         report=None,

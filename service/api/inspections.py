@@ -25,6 +25,7 @@ from service.house import settings, store
 from service.idempotency import REPLAYED, Once, fingerprint, key_of
 from service.intake import Arrived, Wish, admit, profile_named, receive
 from service.problems import Problem
+from service.quotas import need_place
 from worker.store import BadCursor, Inspection, Page
 from worker.store.models import Base
 
@@ -90,6 +91,9 @@ PLACE = {
         problems.CALLBACK_REFUSED,
         problems.KEY_REUSED,
         problems.KEY_SPENT,
+        problems.QUOTA_AT_ONCE,
+        problems.QUOTA_A_DAY,
+        problems.QUOTA_BYTES,
         problems.BUSY,
         problems.STORE_FULL,
     ),
@@ -118,6 +122,7 @@ def create(header: UploadHeaders, query: UploadQuery) -> Response:
         done_inspection(query.against)
     if query.callback_url is not None:
         refuse_unless_called(query.callback_url)
+    need_place(owner(), request)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
         row, replayed = _admitted_once(arrived, _fields(query, brought), key)

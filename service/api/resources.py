@@ -89,6 +89,12 @@ class JudgementOrder(Given):
     pages: Pages | None = None
 
 
+class ShareOrder(Given):
+    """For how long an inspection is shared."""
+
+    days: WholeNumber | None = Field(None, description="Days that the link holds; null or left out: as many as usual.")
+
+
 class PreferHeader(BaseModel):
     """How long the caller would rather wait than ask again."""
 
@@ -147,6 +153,12 @@ class DeliveryPath(InspectionPath):
     delivery: str = Field(description="The id of a callback: its `webhook-id`.")
 
 
+class SharePath(InspectionPath):
+    """The place of a share link."""
+
+    share: str = Field(description="The id of a share link of this inspection.")
+
+
 class ProfilePath(BaseModel):
     """The place of a profile."""
 
@@ -197,6 +209,42 @@ class CallbackSecret(Shown):
     secret: str = Field(description="`whsec_` and 32 bytes in base64.")
 
 
+class Share(Shown):
+    """A link by which an inspection is read without a token."""
+
+    id: str
+    created_at: datetime
+    expires_at: datetime
+
+
+class NewShare(Share):
+    """The same, with the link itself: it is shown this once."""
+
+    link: str
+
+
+class ShareList(Shown):
+    """The links to an inspection that hold, oldest first."""
+
+    shares: list[Share]
+
+
+class Account(Shown):
+    """What is used of a quota, and the most that may be."""
+
+    used: int
+    most: int
+
+
+class Quota(Shown):
+    """What you have here, and may have."""
+
+    files_at_once: Account = Field(description="Files that wait or are being measured.")
+    files_a_day: Account = Field(description="Files sent since midnight UTC, those deleted since among them.")
+    bytes_kept: Account = Field(description="Bytes of the uploaded files that are kept, each inspection's own.")
+    day_ends_at: datetime = Field(description="When the files of a day count from nothing again.")
+
+
 class ProfileSummary(Shown):
     """A printer profile, in short."""
 
@@ -242,6 +290,13 @@ class LimitsInForce(Shown):
     seconds: int = Field(description="Time to measure a file.")
     memory: int = Field(description="Memory to measure a file, in bytes.")
     days_kept: int = Field(description="Days until an inspection and all that belongs to it is deleted.")
+    days_kept_files: int = Field(description="Days until the uploaded file is.")
+    days_kept_pictures: int = Field(description="Days until the pages' pictures and the proof are.")
+    share_days: int = Field(description="Days that a share link holds where no other number is asked.")
+    most_share_days: int = Field(description="Days that a share link holds at most.")
+    member_files_at_once: int = Field(description="Files of one member that may wait or be measured at a time.")
+    member_files_a_day: int = Field(description="Files that one member may send a day (UTC).")
+    member_bytes: int = Field(description="Bytes that the kept files of one member may fill.")
     rate: int = Field(description="Bytes a second of the slowest sender that is waited for.")
     grace: int = Field(description="Seconds that a sender may fall behind that rate.")
     uploads: int = Field(description="Files that may arrive at a time.")

@@ -17,11 +17,13 @@ from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
 from service.api.shown import JSON, address_of, answer, cacheable
+from service.days import need_file, need_pictures
 from service.house import store
 from service.intake import profile_named
 from service.pictured import ask_for_pictures, report_page
 from service.problems import Problem
 from service.proofs import PDF, NoProof, proof_sent
+from service.quotas import quota_refusals
 from service.waiters import may_wait
 from worker.measure.models import Measurements
 from worker.picturing import why_undrawn
@@ -127,6 +129,7 @@ def measurements(path: InspectionPath, query: MeasurementsQuery) -> Response:
         {200: given("The page, with the live area and its marks drawn on it", (PNG, PNG_SCHEMA), headers=TAG)},
         *UNFINISHED,
         problems.NO_SUCH_PAGE,
+        problems.NO_LONGER_KEPT,
         problems.CANNOT_BE_DRAWN,
         problems.NOT_DRAWN,
         cached=True,
@@ -141,6 +144,7 @@ def picture(path: PicturePath) -> Response:
     if not 1 <= path.page <= (row.progress_total or 0):
         detail = f"The file has {row.progress_total or 0} pages, counted from 1. Ask for one of these."
         raise Problem(problems.NO_SUCH_PAGE, detail)
+    need_pictures(row)
     return cacheable(Response(_drawn(row, path.page), mimetype=PNG))
 
 
@@ -158,6 +162,7 @@ def picture(path: PicturePath) -> Response:
         },
         *UNFINISHED,
         problems.NO_PROOF,
+        problems.NO_LONGER_KEPT,
         problems.PROOF_NOT_MADE,
         cached=True,
     ),
@@ -204,16 +209,19 @@ def proof(path: InspectionPath) -> Response:
         problems.UNSUPPORTED_MEDIA_TYPE,
         problems.INVALID,
         problems.UNKNOWN_PROFILE,
+        problems.QUOTA_BYTES,
     ),
 )
 def judge(path: InspectionPath) -> Response:
     """Judge the kept measurements by another profile
 
-    Nothing is measured again: the answer comes at once.
+    Nothing is measured again: the answer comes at once. It works also when the uploaded file is no longer kept. The
+    file's day stays as it was; it counts once more among your kept bytes, and not among the files sent.
     """
     row = done_inspection(path.id)
     order = json_body(JudgementOrder)
-    new, report = judge_again(store(), row, profile_named(order.profile, owner()), judged_as_pages=order.pages)
+    with quota_refusals():
+        new, report = judge_again(store(), row, profile_named(order.profile, owner()), judged_as_pages=order.pages)
     ask_for_pictures(new.id)
     return answer(shown.judged(new, report), 201, Location=address_of(new.id))
 
@@ -233,6 +241,7 @@ def _drawn(row: Inspection, page: int) -> bytes:
     """The picture of a page, drawn now if need be. Raises :class:`Problem`."""
     picture = _found(row, page)
     if picture is None:
+        need_file(row)
         if not ring_drawing(row.id, page):
             raise _not_drawn("The queue does not answer at the moment. Ask again in a minute.", 60)
         picture = _waited_for(row, page)

@@ -7,9 +7,22 @@ Every page works without a script, offline and from the keyboard. The app regist
 
 from __future__ import annotations
 
-from service.web import choose, desk, inspection, operator, own_printers, reading, shelf, sign_in
+from service.web import (
+    choose,
+    desk,
+    inspection,
+    members,
+    operator,
+    own_printers,
+    reading,
+    shares,
+    shelf,
+    sign_in,
+    tokens,
+)
 from service.web.author import blueprint as author_pages
 from service.web.room import POLICY, blueprint, page_of_trouble
+from service.web.shared import blueprint as shared_pages
 
 __all__ = [
     "POLICY",
@@ -18,10 +31,14 @@ __all__ = [
     "choose",
     "desk",
     "inspection",
+    "members",
     "operator",
     "own_printers",
     "page_of_trouble",
     "reading",
+    "shared_pages",
+    "shares",
     "shelf",
     "sign_in",
+    "tokens",
 ]

@@ -13,6 +13,7 @@ from service.house import settings, store
 from service.intake import Wish, admit, profile_named, receive, tidy_text
 from service.known_profiles import known_profiles
 from service.problems import NO_SUCH_INSPECTION, Problem
+from service.quotas import need_place
 from service.web.forgery import FIELD, guard_form
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
@@ -55,6 +56,7 @@ def send() -> ResponseReturnValue:
     """Take the book in; then lead to its page, or say in the form what has to be changed."""
     brought: dict[str, str] = {}
     try:
+        need_place(owner(), request)
         with receive(request, store(), settings().limits.bytes, brought) as arrived:
             guard_form(brought.get(FIELD, ""))
             row = admit(store(), arrived, _wish(Typed.of(brought)), owner())

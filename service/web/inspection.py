@@ -9,9 +9,11 @@ from flask.typing import ResponseReturnValue
 
 from service.access import manages
 from service.callbacks import ring_if_called
-from service.house import store
+from service.house import settings, store
 from service.known_profiles import known_profile, known_profiles
 from service.pictured import ask_for_pictures
+from service.problems import Problem
+from service.quotas import quota_refusals
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
@@ -25,7 +27,17 @@ from worker.reporting import judge_again as judge_kept
 from worker.reporting import pages_to_draw
 from worker.store import Inspection, Missing, picture_key, report_key
 
-__all__ = ["cancel", "delete", "deletion", "inspection", "judge_again", "progress"]
+__all__ = [
+    "cancel",
+    "delete",
+    "deletion",
+    "inspection",
+    "judge_again",
+    "page_of",
+    "pictures_of",
+    "progress",
+    "report_of",
+]
 
 RELOAD_SECONDS = 5
 """How often the page loads again where no script follows the progress."""
@@ -44,7 +56,7 @@ class Picture:
 @blueprint.get("/inspections/<inspection_id>")
 def inspection(inspection_id: str) -> ResponseReturnValue:
     """The page, in whichever state."""
-    return _page(own_inspection(inspection_id))
+    return page_of(own_inspection(inspection_id))
 
 
 @blueprint.get("/inspections/<inspection_id>/progress")
@@ -70,12 +82,16 @@ def judge_again(inspection_id: str) -> ResponseReturnValue:
     try:
         pages = pages_of(request.form.get("pages", ""))
     except BadPages as bad:
-        return _page(row, str(bad), 422)
+        return page_of(row, str(bad), 422)
     if known is None:
-        return _page(row, "There is no such printer any more. Choose one of those in the list.", 422)
+        return page_of(row, "There is no such printer any more. Choose one of those in the list.", 422)
     if row.state != "done":
-        return _page(row, "Only an inspection that has its report can be judged again.", 409)
-    new, _ = judge_kept(store(), row, known.profile, judged_as_pages=pages)
+        return page_of(row, "Only an inspection that has its report can be judged again.", 409)
+    try:
+        with quota_refusals():
+            new, _ = judge_kept(store(), row, known.profile, judged_as_pages=pages)
+    except Problem as problem:
+        return page_of(row, problem.detail, problem.kind.status)
     ask_for_pictures(new.id)
     return redirect(url_for("web.inspection", inspection_id=new.id), 303)
 
@@ -96,7 +112,8 @@ def delete(inspection_id: str) -> ResponseReturnValue:
     return redirect(url_for("web.shelf"), 303)
 
 
-def _page(row: Inspection, problem: str = "", status: int = 200) -> ResponseReturnValue:
+def page_of(row: Inspection, problem: str = "", status: int = 200) -> ResponseReturnValue:
+    """The page of an inspection, with a ``problem`` of what was asked on it."""
     shown: dict[str, object] = {"card": card_of(row), "problem": problem, "reload_seconds": RELOAD_SECONDS}
     shown["of_title"] = store().titles.of_inspection(row.id, owner())
     if row.state == "done":
@@ -109,16 +126,15 @@ def _page(row: Inspection, problem: str = "", status: int = 200) -> ResponseRetu
 
 
 def _of_report(row: Inspection) -> dict[str, object]:
-    try:
-        report = Report.model_validate_json(store().bytes.read(report_key(row.id)))
-    except Missing:  # deleted in between
-        raise NoInspection from None
-    pictures = _pictures(row, report)
+    report = report_of(row)
+    pictures = pictures_of(row, report)
     flagged = {page for finding in report.findings for page in finding.pages}
     return {
         "has_pages": bool(row.progress_total),
         "pictures": pictures,
         "more_pictures": max(0, len(flagged) - len(pictures)),
+        "shares": store().shares.of(row.id),
+        "share_days": request.form.get("days", settings().share_days),
         "printers": printers(known_profiles(owner()).values()),
         "typed": {
             "profile": request.form.get("profile", row.profile_id),
@@ -127,8 +143,20 @@ def _of_report(row: Inspection) -> dict[str, object]:
     }
 
 
-def _pictures(row: Inspection, report: Report) -> list[Picture]:
-    return [_picture(row, report, page) for page in pages_to_draw(report)]
+def report_of(row: Inspection) -> Report:
+    """Its report. Raises :class:`NoInspection` where it has just been deleted."""
+    try:
+        return Report.model_validate_json(store().bytes.read(report_key(row.id)))
+    except Missing:
+        raise NoInspection from None
+
+
+def pictures_of(row: Inspection, report: Report) -> list[Picture]:
+    """The flagged pages that are shown; none once the pictures' day has come, nor those that can be drawn no more."""
+    if not row.has_pictures:
+        return []
+    pictures = (_picture(row, report, page) for page in pages_to_draw(report))
+    return [picture for picture in pictures if picture.drawn or picture.cannot or row.has_file]
 
 
 def _picture(row: Inspection, report: Report, page: int) -> Picture:

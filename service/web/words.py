@@ -49,6 +49,10 @@ class Card:
     done: bool
     created_at: datetime
     expires_at: datetime
+    file_until: datetime
+    pictures_until: datetime
+    has_file: bool
+    has_pictures: bool
 
 
 @dataclass(frozen=True)
@@ -81,6 +85,10 @@ def card_of(row: Inspection) -> Card:
         done=row.state == "done",
         created_at=row.created_at,
         expires_at=row.expires_at,
+        file_until=row.file_until,
+        pictures_until=row.pictures_until,
+        has_file=row.has_file,
+        has_pictures=row.has_pictures,
     )
 
 

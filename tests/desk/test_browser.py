@@ -84,7 +84,7 @@ def places(store: Store) -> list[str]:
 
 @pytest.mark.parametrize(("scheme", "window"), [("light", DESK), ("dark", PHONE)], ids=["desk", "dark phone"])
 def test_axe_has_nothing_to_say(
-    browser: Browser, address: str, places: list[str], scheme: Literal[light, dark], window: ViewportSize
+    browser: Browser, address: str, places: list[str], scheme: Literal["light", "dark"], window: ViewportSize
 ) -> None:
     context = browser.new_context(viewport=window, color_scheme=scheme, bypass_csp=True)
     page = context.new_page()

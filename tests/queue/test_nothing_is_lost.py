@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import socket
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from tests.queue.workshop import Workshop
 from worker import queue
 from worker.settings import Settings
 from worker.store import file_key, measurements_key, report_key
+from worker.store.rows import DaysKept
 
 needs_proc = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="needs Linux's /proc")
 
@@ -146,7 +148,7 @@ def test_deleting_a_running_one_leaves_nothing(open_workshop: Workshop) -> None:
 def test_what_has_had_its_day_goes(open_workshop: Workshop) -> None:
     kept = open_workshop.upload("works")
     open_workshop.wait(kept, state="done")
-    open_workshop.store.rows._kept = -open_workshop.store.rows._kept
+    open_workshop.store.rows._kept = DaysKept(*[timedelta(days=-1)] * 3)
     over = open_workshop.upload("works", ring=False)
     open_workshop.store.rows.cancel(over.id)
     open_workshop.until(lambda: open_workshop.store.rows.get(over.id) is None)

@@ -13,7 +13,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.needs import needs_module
-from worker.store import BadKey, Bytes, Missing, TooLarge, file_key, new_inspection_id, picture_key, report_key
+from worker.store import (
+    BadKey,
+    Bytes,
+    Missing,
+    TooLarge,
+    file_key,
+    new_inspection_id,
+    picture_key,
+    pictured_key,
+    proof_key,
+    report_key,
+    undrawn_key,
+    unproved_key,
+)
 from worker.store.bucket import BucketBytes
 from worker.store.folder import FolderBytes
 from worker.store.keys import checked, prefix_of
@@ -106,6 +119,28 @@ def test_deleting_takes_all_of_one_and_none_of_another(objects: Bytes) -> None:
     assert other in objects.inspections(untouched_for=-5)
     assert one not in objects.inspections(untouched_for=-5)
     assert other not in objects.inspections(untouched_for=60)
+
+
+def test_the_file_and_the_pictures_go_by_themselves(objects: Bytes) -> None:
+    one, other = new_inspection_id(), new_inspection_id()
+    rest = (report_key(one), proof_key(other), picture_key(other, 3), file_key(other))
+    pictures = (
+        *(picture_key(one, 3), picture_key(one, 30), undrawn_key(one, 4)),
+        *(pictured_key(one), proof_key(one), unproved_key(one)),
+    )
+    objects.write(file_key(one), b"of the same bytes")
+    objects.copy(file_key(one), file_key(other))
+    for key in (*rest[:3], *pictures):
+        objects.write(key, b"x")
+    for _ in range(2):  # none is no error
+        objects.delete(file_key(one))
+        assert objects.size(file_key(one)) is None
+    assert all(objects.size(key) is not None for key in (*pictures, *rest))
+    for _ in range(2):
+        objects.delete_pictures(one)
+        assert [key for key in pictures if objects.size(key) is not None] == []
+    assert all(objects.size(key) is not None for key in rest)
+    assert objects.read(file_key(other)) == b"of the same bytes"
 
 
 def test_uploads_that_broke_off_long_ago_are_dropped(objects: Bytes, tmp_path: Path) -> None:

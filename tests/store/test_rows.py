@@ -17,6 +17,7 @@ from worker.settings import ATTEMPTS
 from worker.store import BadCursor, Failure, Finished, Inspection, NewInspection, Store
 from worker.store.cursor import place_of
 from worker.store.models import TERMINAL, now
+from worker.store.rows import DaysKept
 
 DONE = Finished(verdict="pressworthy", reader="1", measured_at=now(), pages=12, title="Second Harbour")
 BROKEN = Failure(code="limit", message="page 212 inflates past 1 GB", help="Split it.", page=212)
@@ -236,11 +237,14 @@ def test_each_ringing_is_given_to_one_sweep(store: Store) -> None:
     assert store.rows.queued() == 1
 
 
-def test_only_what_has_ended_expires(store: Store) -> None:
-    store.rows._kept = timedelta(seconds=-1)
-    store.rows.create(new())
-    over = ended(store, "done")
-    assert store.rows.expired() == [over.id]
+def test_what_a_worker_has_in_hand_does_not_expire(database_url: str, store: Store) -> None:
+    store.rows._kept = DaysKept(*[timedelta(seconds=-1)] * 3)
+    waits, over = store.rows.create(new()), ended(store, "done")
+    in_hand = store.rows.claim(store.rows.create(new()).id)
+    assert in_hand is not None
+    assert store.rows.expired() == sorted([waits.id, over.id])
+    assert store.rows.file_expired() == sorted([waits.id, over.id])
+    assert not store.rows.give_up_file(in_hand.id)
 
 
 def test_judged_again_is_done_at_once(store: Store) -> None:

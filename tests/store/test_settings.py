@@ -49,6 +49,46 @@ def test_a_wrong_number_is_refused_by_name(name: str, value: str) -> None:
         Settings.from_environment(None, {name: value})
 
 
+@pytest.mark.parametrize(
+    ("given_", "days"),
+    [
+        ({}, (30, 30, 30)),
+        ({"PRESSWORTHY_DAYS_KEPT": "7"}, (7, 7, 7)),
+        ({"PRESSWORTHY_DAYS_KEPT_FILES": "3"}, (30, 3, 30)),
+        ({"PRESSWORTHY_DAYS_KEPT": "400", "PRESSWORTHY_DAYS_KEPT_PICTURES": "90"}, (400, 400, 90)),
+    ],
+)
+def test_files_and_pictures_are_kept_as_long_as_the_report_or_less(
+    given_: dict[str, str], days: tuple[int, ...]
+) -> None:
+    found = Settings.from_environment(None, given_)
+    assert (found.days_kept, found.days_kept_files, found.days_kept_pictures) == days
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "of"),
+    [
+        ("PRESSWORTHY_DAYS_KEPT_FILES", "31", "PRESSWORTHY_DAYS_KEPT"),
+        ("PRESSWORTHY_DAYS_KEPT_PICTURES", "31", "PRESSWORTHY_DAYS_KEPT"),
+        ("PRESSWORTHY_SHARE_DAYS", "91", "PRESSWORTHY_MOST_SHARE_DAYS"),
+    ],
+)
+def test_what_goes_beyond_another_setting_is_refused_by_both_names(name: str, value: str, of: str) -> None:
+    with pytest.raises(SettingsError, match=f"{name} is {value}; it goes no further than {of}"):
+        Settings.from_environment(None, {name: value})
+
+
+def test_a_member_may_have_as_much_as_is_said() -> None:
+    names = ("PRESSWORTHY_MEMBER_AT_ONCE", "PRESSWORTHY_MEMBER_A_DAY", "PRESSWORTHY_MEMBER_BYTES")
+    found = Settings.from_environment(None, dict(zip(names, ("1", "2", "3"), strict=True))).quota
+    assert (found.at_once, found.a_day, found.bytes) == (1, 2, 3)
+
+
+def test_a_link_holds_no_longer_than_one_may() -> None:
+    found = Settings.from_environment(None, {"PRESSWORTHY_MOST_SHARE_DAYS": "5"})
+    assert (found.share_days, found.most_share_days) == (5, 5)
+
+
 def test_a_log_level_is_one_of_four() -> None:
     assert Settings.from_environment(None, {"PRESSWORTHY_LOG_LEVEL": "ERROR"}).log_level == "ERROR"
     with pytest.raises(SettingsError, match="DEBUG, INFO, WARNING, ERROR"):

@@ -58,6 +58,13 @@ The rows of both are made beside an inspection's own: ``rows.create(new, beside=
 
 ``store.titles`` (:class:`Titles`), ``store.author_links`` (:class:`AuthorLinks`) and ``store.arrivals``
 (:class:`Arrivals`) are the desk's.
+``store.shares`` (:class:`Shares`): one inspection, shown to whoever has the link::
+
+    make(row, days) -> (Share, secret)          raises TooManyShares; the secret is shown once
+    of(inspection_id) -> list[Share] · withdraw(share_id, inspection_id) -> bool · find(secret) -> Inspection | None
+
+``store.quotas`` (:class:`Quotas`): ``used(owner) -> Used(at_once, a_day, bytes)``. ``rows.create`` and ``create_done``
+raise ``OverQuota``.
 
 ``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
 """
@@ -78,12 +85,15 @@ from worker.store.errors import (
     Missing,
     NameTaken,
     NoTitle,
+    OverQuota,
     StoreDown,
     StoreError,
     TooLarge,
+    TooManyShares,
     Withdrawn,
 )
 from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, key_taken_by
+from worker.store.intake_model import Intake
 from worker.store.kept_profiles import KeptProfile, Shared
 from worker.store.keys import (
     book_key,
@@ -113,7 +123,10 @@ from worker.store.models import (
 )
 from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.profiles import NewProfile, Profiles, ProfileTaken, TooManyProfiles
+from worker.store.quotas import Quotas, Used
 from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
+from worker.store.share_model import Share
+from worker.store.shares import Shares
 from worker.store.store import Store, open_store
 from worker.store.title_models import Arrival, AuthorLink, Standing, Submission, Title
 from worker.store.titles import Listed, NewSubmission, NewTitle, TitlePage, Titles
@@ -144,6 +157,7 @@ __all__ = [
     "IdempotencyKeys",
     "Incoming",
     "Inspection",
+    "Intake",
     "Kept",
     "KeptProfile",
     "LinkSpent",
@@ -158,12 +172,16 @@ __all__ = [
     "NewSubmission",
     "NewTitle",
     "NoTitle",
+    "OverQuota",
     "Page",
     "ProfileTaken",
     "Profiles",
+    "Quotas",
     "Rows",
     "Scope",
+    "Share",
     "Shared",
+    "Shares",
     "Standing",
     "State",
     "Store",
@@ -177,6 +195,8 @@ __all__ = [
     "Tokens",
     "TooLarge",
     "TooManyProfiles",
+    "TooManyShares",
+    "Used",
     "Withdrawn",
     "asked_for",
     "book_key",

@@ -15,7 +15,7 @@ from obstore.exceptions import BaseError
 from obstore.store import ObjectStore, from_url
 
 from worker.store.errors import Missing, StoreDown
-from worker.store.keys import checked, prefix_of
+from worker.store.keys import checked, pictured_key, pictures_prefix, prefix_of, proof_key, unproved_key
 from worker.store.objects import Incoming, Kept, Usage, drop_old_files
 
 PIECE = 8 * 1024 * 1024
@@ -73,8 +73,16 @@ class BucketBytes:
             yield Path(file.name)
 
     def delete_all(self, inspection_id: str) -> None:
-        for metas in obstore.list(self._store, prefix=prefix_of(inspection_id)):
-            obstore.delete(self._store, [meta["path"] for meta in metas])
+        self._delete_below(prefix_of(inspection_id))
+
+    def delete(self, key: str) -> None:
+        with contextlib.suppress(FileNotFoundError):
+            obstore.delete(self._store, checked(key))
+
+    def delete_pictures(self, inspection_id: str) -> None:
+        self._delete_below(pictures_prefix(inspection_id))
+        for key in (pictured_key(inspection_id), proof_key(inspection_id), unproved_key(inspection_id)):
+            self.delete(key)
 
     def inspections(self, *, untouched_for: float) -> list[str]:
         latest: dict[str, float] = {}
@@ -102,6 +110,10 @@ class BucketBytes:
     def _put(self, temporary: Path, key: str) -> None:
         with temporary.open("rb") as file:
             obstore.put(self._store, checked(key), file, chunk_size=PIECE)
+
+    def _delete_below(self, prefix: str) -> None:
+        for metas in obstore.list(self._store, prefix=prefix):
+            obstore.delete(self._store, [meta["path"] for meta in metas])
 
     def _fetch(self, key: str, file: IO[bytes]) -> None:
         with _missing(key):

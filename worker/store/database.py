@@ -61,6 +61,21 @@ class Database:
                     connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _ADVISORY_LOCK})
                 upgrade(connection)
 
+    def forget(self) -> None:
+        """Empty SQLite's log of what was written, so that nothing deleted is left in it; at once, or not this time.
+
+        PostgreSQL sees to it itself: a deleted row is gone with the next VACUUM, which its autovacuum starts.
+        """
+        if self._engine.dialect.name != "sqlite":
+            return
+        with contextlib.closing(self._engine.raw_connection()) as connection:
+            cursor = connection.cursor()
+            cursor.execute("PRAGMA busy_timeout = 0")  # whoever reads or writes goes first: there is another sweep
+            try:
+                cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchall()
+            finally:
+                cursor.execute(f"PRAGMA busy_timeout = {PATIENCE_MS}")
+
     def check(self) -> None:
         """Raise SQLAlchemy's own error unless the database answers."""
         with self.read() as session:
@@ -97,6 +112,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, _: ConnectionPoolEntry) -> No
     connection.isolation_level = None  # the driver begins nothing by itself: see _begin_sqlite
     connection.execute(f"PRAGMA busy_timeout = {PATIENCE_MS}")
     connection.execute("PRAGMA synchronous = FULL")  # a commit survives a power cut
+    connection.execute("PRAGMA secure_delete = ON")  # what is deleted is overwritten with zeros
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 
 class StoreError(Exception):
     """Any refusal of the store."""
@@ -37,6 +39,20 @@ class Ambiguous(StoreError):
 
 class Clash(StoreError):
     """A row cannot be made because one like it is there already; nothing was written."""
+
+
+class OverQuota(StoreError):
+    """One more file would be more than its owner may have; ``which`` says of what, ``used`` and ``most`` how much."""
+
+    def __init__(self, which: Literal["at-once", "a-day", "bytes"], used: int, most: int) -> None:
+        super().__init__(f"over the quota ({which}): {used} of {most}")
+        self.which = which
+        self.used = used
+        self.most = most
+
+
+class TooManyShares(StoreError):
+    """An inspection has as many share links as one may have."""
 
 
 class StoreDown(StoreError):

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from worker.store.errors import Missing, StoreDown
-from worker.store.keys import checked, prefix_of
+from worker.store.keys import checked, pictured_key, pictures_prefix, prefix_of, proof_key, unproved_key
 from worker.store.objects import Incoming, Kept, Usage, drop_old_files
 
 
@@ -69,6 +69,15 @@ class FolderBytes:
         folder = self._root / prefix_of(inspection_id)
         with contextlib.suppress(FileNotFoundError):
             shutil.rmtree(folder)
+
+    def delete(self, key: str) -> None:
+        self._path(key).unlink(missing_ok=True)
+
+    def delete_pictures(self, inspection_id: str) -> None:
+        with contextlib.suppress(FileNotFoundError):
+            shutil.rmtree(self._root / pictures_prefix(inspection_id))
+        for key in (pictured_key(inspection_id), proof_key(inspection_id), unproved_key(inspection_id)):
+            self.delete(key)
 
     def inspections(self, *, untouched_for: float) -> list[str]:
         folder = self._root / "inspections"

@@ -77,6 +77,11 @@ def prefix_of(inspection_id: str) -> str:
     return f"inspections/{inspection_id}/"
 
 
+def pictures_prefix(inspection_id: str) -> str:
+    """Where the pictures of its pages are, with a slash at the end. Raises :class:`BadKey`."""
+    return f"{prefix_of(inspection_id)}pages/"
+
+
 def checked(key: str) -> str:
     """``key`` itself if it is one of ours: no other path is ever read or written. Raises :class:`BadKey`."""
     if not _KEY.fullmatch(key):

@@ -73,6 +73,10 @@ class Inspection(Base):
     ``{"code", "message", "help", "page", "attempt"}``. ``reader`` is the version that measured it. ``against`` is the
     id of the owner's earlier inspection that its report is compared with; that one may have been deleted since.
     ``request_id`` names the request that brought it, in the logs.
+
+    The file, and the pictures with the proof, may have earlier days than the rest. What has come to its day counts as
+    gone at once, whether or not a sweep has been there: ask ``has_file`` and ``has_pictures``. ``file_deleted_at`` and
+    ``pictures_deleted_at`` are when one was.
     """
 
     __tablename__ = "inspections"
@@ -81,6 +85,9 @@ class Inspection(Base):
         Index("inspections_by_state", "state", "created_at"),
         Index("inspections_by_content", "sha256", "reader"),
         Index("inspections_by_expiry", "expires_at"),
+        Index("inspections_of_account", "owner", "state", "file_deleted_at", "bytes"),
+        Index("inspections_by_file_expiry", "file_expires_at"),
+        Index("inspections_by_pictures_expiry", "pictures_expire_at"),
     )
 
     id: Mapped[str] = mapped_column(String(30), primary_key=True)
@@ -107,11 +114,35 @@ class Inspection(Base):
     reader: Mapped[str | None] = mapped_column(String(30))
     against: Mapped[str | None] = mapped_column(String(30))
     request_id: Mapped[str | None] = mapped_column(String(64))
+    file_expires_at: Mapped[datetime | None] = mapped_column(Instant)
+    pictures_expire_at: Mapped[datetime | None] = mapped_column(Instant)
+    file_deleted_at: Mapped[datetime | None] = mapped_column(Instant)
+    pictures_deleted_at: Mapped[datetime | None] = mapped_column(Instant)
 
     @property
     def finished(self) -> bool:
         """Whether its state is final."""
         return self.state in TERMINAL
+
+    @property
+    def file_until(self) -> datetime:
+        """The file's day."""
+        return self.file_expires_at or self.expires_at
+
+    @property
+    def pictures_until(self) -> datetime:
+        """The day of the pictures and the proof."""
+        return self.pictures_expire_at or self.expires_at
+
+    @property
+    def has_file(self) -> bool:
+        """Whether the uploaded file can still be had."""
+        return self.file_deleted_at is None and self.file_until > now()
+
+    @property
+    def has_pictures(self) -> bool:
+        """Whether pictures of its pages, and its proof, can still be had if they have been made."""
+        return self.pictures_deleted_at is None and self.pictures_until > now()
 
 
 class Member(Base):

@@ -120,6 +120,12 @@ class Bytes(Protocol):
     def delete_all(self, inspection_id: str) -> None:
         """Delete all objects of an inspection; none is no error."""
 
+    def delete(self, key: str) -> None:
+        """Delete one object; none is no error."""
+
+    def delete_pictures(self, inspection_id: str) -> None:
+        """Delete the pictures of its pages, its report with pictures, and its proof; none is no error."""
+
     def inspections(self, *, untouched_for: float) -> list[str]:
         """The ids of inspections that have objects, all of them older than so many seconds."""
 

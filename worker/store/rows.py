@@ -11,17 +11,20 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import CursorResult, and_, func, select, tuple_, update
+from sqlalchemy import CursorResult, and_, delete, func, or_, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 from sqlalchemy.sql import ColumnElement
 
+from worker.limits import Quota
 from worker.settings import ATTEMPTS
 from worker.store.callbacks import forget, set_off
 from worker.store.cursor import cursor_after, place_of
 from worker.store.database import Database
 from worker.store.errors import Clash
-from worker.store.models import RUNNING, TERMINAL, UNFINISHED, Base, Inspection, State, now
+from worker.store.models import RUNNING, TERMINAL, UNFINISHED, WAITING, Base, Inspection, State, now
+from worker.store.quotas import take_place, take_room
+from worker.store.share_model import Share
 
 MOST_ON_A_PAGE = 200
 
@@ -41,6 +44,19 @@ class NewInspection:
     judged_as_pages: int | None = None
     against: str | None = None
     request_id: str | None = None
+    file_expires_at: datetime | None = None
+    """The day of a file that was kept before; None: it is new here."""
+    file_deleted_at: datetime | None = None
+    """Where there is no file any more, when it was deleted."""
+
+
+@dataclass(frozen=True)
+class DaysKept:
+    """How long an inspection's row and report, its file, and its pictures and proof are kept; none beyond the row."""
+
+    report: timedelta
+    file: timedelta
+    pictures: timedelta
 
 
 @dataclass(frozen=True)
@@ -64,6 +80,12 @@ class Failure:
     page: int | None = None
 
 
+DAY_CAME = Failure(
+    code="file-gone",
+    message="the day on which the file is deleted came before its turn did",
+    help="Upload it again.",
+)
+
 WORN_OUT = Failure(
     code="worker-stopped",
     message="the file stopped the worker three times",
@@ -83,26 +105,46 @@ class Page:
 class Rows:
     """All inspections. Methods are whole transactions and may be called from any thread."""
 
-    def __init__(self, database: Database, *, kept: timedelta, lease: timedelta) -> None:
-        """``kept`` is how long a row stays, ``lease`` how long a worker may be silent before another takes over."""
+    def __init__(
+        self, database: Database, *, kept: DaysKept | timedelta, lease: timedelta, quota: Quota | None = None
+    ) -> None:
+        """``kept`` is how long things stay, ``lease`` how long a worker may be silent before another takes over, and
+        ``quota`` what one owner may have (None: as much as it likes)."""
         self._database = database
-        self._kept = kept
+        self._kept = kept if isinstance(kept, DaysKept) else DaysKept(kept, kept, kept)
         self._lease = lease
+        self._quota = quota
 
     # What the caller sees.
 
     def create(self, new: NewInspection, *, beside: Sequence[Base] = ()) -> Inspection:
-        """A new row, queued. Its bytes must be durable by now.
+        """A new row, queued. Its bytes must be durable by now. Raises :class:`OverQuota`.
 
         ``beside`` are rows that are made with it or not at all; raises :class:`Clash` where one is there already.
         """
-        return self._insert(self._row(new, "queued"), beside)
+        row = self._row(new, "queued")
+        try:
+            with self._database.write() as session:
+                take_place(session, new.owner, new.bytes, self._quota)
+                session.add_all((row, *beside))
+        except IntegrityError as error:
+            if not beside:
+                raise
+            raise Clash("a row that was to be made beside this one is there already") from error
+        return row
 
     def create_done(self, new: NewInspection, finished: Finished) -> Inspection:
-        """A new row that is done: kept measurements judged again. Its objects must be durable by now."""
+        """A new row that is done: kept measurements judged again. Its objects must be durable by now.
+
+        It waits for nobody and was not sent, so no more is asked than room for its file, where it has one. Raises
+        :class:`OverQuota`.
+        """
         row = self._row(new, "done")
         _finish(row, finished)
-        return self._insert(row)
+        with self._database.write() as session:
+            take_room(session, new.owner, new.bytes if new.file_deleted_at is None else 0, self._quota)
+            session.add(row)
+        return row
 
     def get(self, inspection_id: str, owner: str | None = None) -> Inspection | None:
         """The row; None where there is none, or where it is not the owner's. ``owner`` None: anybody's."""
@@ -166,6 +208,7 @@ class Rows:
             row = session.scalar(select(Inspection).where(_named(inspection_id, owner)))
             if row is None:
                 return False
+            session.execute(delete(Share).where(Share.inspection == row.id))
             session.delete(row)
             session.flush()
             forget(session, inspection_id)
@@ -257,11 +300,35 @@ class Rows:
         silent = and_(Inspection.state.in_(RUNNING), Inspection.lease_until < now())
         return self._to_ring(silent, rung_before, most)
 
-    def expired(self, *, most: int = 100) -> list[str]:
-        """The ids of finished inspections whose day has come."""
-        with self._database.read() as session:
-            gone = and_(Inspection.state.in_(TERMINAL), Inspection.expires_at < now())
-            return list(session.scalars(select(Inspection.id).where(gone).limit(most)))
+    def expired(self, *, after: str = "", most: int = 100) -> list[str]:
+        """The ids of inspections whose day has come and that no worker has in hand; in order, those after an id."""
+        return self._ids(and_(_at_rest(), Inspection.expires_at <= now()), after, most)
+
+    def file_expired(self, *, after: str = "", most: int = 100) -> list[str]:
+        """The same of inspections whose file's day has come, and whose file is not known to be deleted."""
+        day_came = and_(Inspection.file_deleted_at.is_(None), Inspection.file_expires_at <= now())
+        return self._ids(and_(_at_rest(), day_came), after, most)
+
+    def pictures_expired(self, *, after: str = "", most: int = 100) -> list[str]:
+        """The same of inspections whose pictures' day has come."""
+        day_came = and_(Inspection.pictures_deleted_at.is_(None), Inspection.pictures_expire_at <= now())
+        return self._ids(and_(_at_rest(), day_came), after, most)
+
+    def give_up_file(self, inspection_id: str) -> bool:
+        """Before a file is deleted: an inspection that still waits for it ends as failed. False where a worker has just
+        taken it up."""
+        with self._database.write() as session:
+            row = session.scalar(select(Inspection).where(_named(inspection_id), _at_rest()).with_for_update())
+            if row is not None and not row.finished:
+                _fail(session, row, DAY_CAME)
+            return row is not None
+
+    def note_deleted(self, inspection_id: str, *, file: bool = False, pictures: bool = False) -> None:
+        """The file, or the pictures and the proof, are deleted."""
+        values = {"file_deleted_at": now()} if file else {}
+        values |= {"pictures_deleted_at": now()} if pictures else {}
+        with self._database.write() as session:
+            _set(session, _named(inspection_id), **values)
 
     def unknown(self, inspection_ids: Sequence[str]) -> list[str]:
         """Those of the ids that have no row."""
@@ -272,25 +339,23 @@ class Rows:
     # How.
 
     def _row(self, new: NewInspection, state: State) -> Inspection:
-        created = now()
-        return Inspection(
+        created, kept = now(), self._kept
+        row = Inspection(
             **asdict(new),
             state=state,
             attempts=0,
             progress_done=0,
             created_at=created,
-            expires_at=created + self._kept,
+            expires_at=created + kept.report,
+            pictures_expire_at=created + min(kept.pictures, kept.report),
         )
-
-    def _insert(self, row: Inspection, beside: Sequence[Base] = ()) -> Inspection:
-        try:
-            with self._database.write() as session:
-                session.add_all((row, *beside))
-        except IntegrityError as error:
-            if not beside:
-                raise
-            raise Clash("a row that was to be made beside this one is there already") from error
+        row.file_expires_at = min(row.expires_at, new.file_expires_at or created + kept.file)
         return row
+
+    def _ids(self, which: ColumnElement[bool], after: str, most: int) -> list[str]:
+        wanted = select(Inspection.id).where(which, Inspection.id > after).order_by(Inspection.id).limit(most)
+        with self._database.read() as session:
+            return list(session.scalars(wanted))
 
     def _of_attempt(self, row: Inspection, values: dict[str, Any]) -> bool:
         with self._database.write() as session:
@@ -315,6 +380,12 @@ class Rows:
 def _named(inspection_id: str, owner: str | None = None) -> ColumnElement[bool]:
     named = Inspection.id == inspection_id
     return named if owner is None else and_(named, Inspection.owner == owner)
+
+
+def _at_rest() -> ColumnElement[bool]:
+    """No worker has it in hand: it waits, or has ended, or the worker that had it has been silent for too long."""
+    resting = Inspection.state.in_((*TERMINAL, *WAITING))
+    return or_(resting, Inspection.lease_until.is_(None), Inspection.lease_until < now())
 
 
 def _attempt(row: Inspection) -> ColumnElement[bool]:

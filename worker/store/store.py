@@ -15,11 +15,14 @@ from worker.store.database import Database
 from worker.store.errors import StoreDown
 from worker.store.folder import FolderBytes
 from worker.store.idempotency import IdempotencyKeys
+from worker.store.keys import file_key
 from worker.store.members import Members
 from worker.store.objects import Bytes
 from worker.store.overview import Overview
 from worker.store.profiles import Profiles
-from worker.store.rows import Rows
+from worker.store.quotas import Quotas
+from worker.store.rows import DaysKept, Rows
+from worker.store.shares import Shares
 from worker.store.titles import Titles
 from worker.store.tokens import Tokens
 
@@ -42,6 +45,8 @@ class Store:
         self.titles = Titles(database)
         self.author_links = AuthorLinks(database)
         self.arrivals = Arrivals(database)
+        self.shares = Shares(database)
+        self.quotas = Quotas(database)
         self.bytes = objects
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
@@ -59,6 +64,26 @@ class Store:
             self.rows.cancel(inspection_id, owner)
             self.delete(inspection_id, owner)
         return inspections is not None
+
+    def expire(self, inspection_id: str) -> None:
+        """Take away an inspection whose day has come: its objects go first, so that what breaks off is begun again."""
+        self.bytes.delete_all(inspection_id)
+        self.delete(inspection_id)
+
+    def expire_file(self, inspection_id: str) -> None:
+        """Take away an inspection's file, whose day has come; one that still waits for it ends."""
+        if self.rows.give_up_file(inspection_id):
+            self.bytes.delete(file_key(inspection_id))
+            self.rows.note_deleted(inspection_id, file=True)
+
+    def expire_pictures(self, inspection_id: str) -> None:
+        """Take away an inspection's pictures and proof, whose day has come."""
+        self.bytes.delete_pictures(inspection_id)
+        self.rows.note_deleted(inspection_id, pictures=True)
+
+    def forget(self) -> None:
+        """Leave nothing of what was deleted in the database's own log."""
+        self._database.forget()
 
     def delete_broken_off(self) -> None:
         """Drop what a power cut left behind: uploads that never ended, objects whose row was never made."""
@@ -87,8 +112,10 @@ def open_store(settings: Settings) -> Store:
     """The store of this machine, its tables brought up to date. Not to be carried through a fork."""
     database = Database(settings.database_url)
     database.migrate()
-    kept, lease = timedelta(days=settings.days_kept), timedelta(seconds=settings.lease_seconds)
-    return Store(database, Rows(database, kept=kept, lease=lease), _objects(settings.store_url, settings.files))
+    days = (settings.days_kept, settings.days_kept_files, settings.days_kept_pictures)
+    kept, lease = DaysKept(*(timedelta(days=each) for each in days)), timedelta(seconds=settings.lease_seconds)
+    rows = Rows(database, kept=kept, lease=lease, quota=settings.quota)
+    return Store(database, rows, _objects(settings.store_url, settings.files))
 
 
 def _objects(url: str | None, folder: Path) -> Bytes:
