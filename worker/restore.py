@@ -57,7 +57,12 @@ def restore(settings: Settings, file: Path) -> Contents:
         with file.open("rb") as archive, _empty_folder(settings.data) as work:
             contents = _unpack(archive, file, work)
             _bring_up_to_date(work / DATABASE, file)
-            _put_in_place(work, settings, target)
+            try:
+                _put_in_place(work, settings, target)
+            except BaseException:
+                shutil.rmtree(settings.files, ignore_errors=True)
+                (settings.data / SESSION_KEY).unlink(missing_ok=True)
+                raise
     except OSError as error:
         at = error.filename or settings.data
         raise BackupRefused(f"{at}: {error.strerror or error}; nothing was restored") from error

@@ -7,6 +7,7 @@ import logging
 import secrets
 import sys
 import threading
+import uuid
 from contextvars import copy_context
 from pathlib import Path
 
@@ -90,6 +91,8 @@ def test_what_helps_to_find_a_fault_is_left_in() -> None:
     inspection = new_inspection_id()
     for text in (
         f"{inspection}: attempt 2",
+        f"GET broke off: {uuid.uuid4().urn}",
+        f"Task pressworthy.inspect[{uuid.uuid4()}] received",
         'File "/srv/pressworthy/worker/store/database.py", line 40, in write',
         "sqlalchemy.exc.OperationalError: (psycopg.OperationalError) connection failed",
         "what_a_very_long_name_of_a_function_this_is_indeed()",
