@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from worker.logs import TOLD, a_request_id, formatter, request_id, without_secrets, working_for
+from worker.logs import a_request_id, formatter, request_id, without_secrets, working_for
 from worker.settings import Settings
 from worker.store import new_inspection_id
 
@@ -48,7 +48,7 @@ def test_a_line_names_the_request_it_belongs_to() -> None:
 
 
 def test_facts_stand_beside_the_message() -> None:
-    line = json.loads(_line("answered", **{TOLD: {"status": 200, "owner": None}}))
+    line = json.loads(_line("answered", told={"status": 200, "owner": None}))
     assert (line["status"], line["owner"], line["message"]) == (200, None, "answered")
 
 
