@@ -140,7 +140,7 @@ def _is_ours(name: str) -> bool:
 
 def _write(source: IO[bytes], path: Path) -> str:
     """Write it to disk; its SHA-256."""
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _make_private(path.parent)
     hashing = hashlib.sha256()
     with open(path, "xb", opener=lambda name, flags: os.open(name, flags, PRIVATE)) as file:
         while piece := source.read(PIECE):
@@ -149,6 +149,13 @@ def _write(source: IO[bytes], path: Path) -> str:
         file.flush()
         os.fsync(file.fileno())
     return hashing.hexdigest()
+
+
+def _make_private(folder: Path) -> None:
+    """Make ``folder`` and those above it, each its owner's alone (``mkdir`` gives its mode to the last one only)."""
+    if not folder.is_dir():
+        _make_private(folder.parent)
+        folder.mkdir(mode=0o700)
 
 
 def _bring_up_to_date(path: Path, file: Path) -> None:
