@@ -89,7 +89,7 @@ def _kept(kept: Kept) -> tuple[Row, ...]:
     free = () if kept.bytes_free is None else (Row("Free on the disk", show_bytes(kept.bytes_free)),)
     return (
         Row("Inspections", str(kept.inspections)),
-        Row("Files, reports and pictures", f"{kept.objects}, {show_bytes(kept.bytes)}"),
+        Row("Files, reports and pictures", f"{kept.objects}, together {show_bytes(kept.bytes)}"),
         *free,
     )
 

@@ -29,13 +29,15 @@ _SANE = re.compile(rf"[A-Za-z0-9][A-Za-z0-9._:-]{{0,{LONGEST_REQUEST_ID - 1}}}",
 _request_id: ContextVar[str | None] = ContextVar("request_id", default=None)
 
 _HIDDEN = "…"
+_UUID = r"(?i:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})"
 _SECRETS = (
     (re.compile(r"\bpw_[\w-]+"), f"pw_{_HIDDEN}"),
     (re.compile(r"(?i)\b(bearer|basic)\s+[^\s'\",]+"), rf"\1 {_HIDDEN}"),
     (re.compile(r"(://[^\s/@:]*):[^\s@]+@"), rf"\1:{_HIDDEN}@"),
     (re.compile(r"(?<=[\w/])\?[^\s'\"<>]+=[^\s'\"<>]*"), f"?{_HIDDEN}"),
-    # What a program took at random: 32 signs or more with a capital or a digit among them. Ids of ours are shorter.
-    (re.compile(r"(?<![\w-])(?=[\w-]*[A-Z0-9])[\w-]{32,}", re.ASCII), _HIDDEN),
+    # What a program took at random: 32 signs or more with a capital or a digit among them. Ids of ours are shorter;
+    # a UUID names a task, a request or a fault, and opens nothing.
+    (re.compile(rf"(?<![\w-])(?!{_UUID}(?![\w-]))(?=[\w-]*[A-Z0-9])[\w-]{{32,}}", re.ASCII), _HIDDEN),
 )
 """What is taken for a secret wherever it stands: our tokens, credentials, passwords and queries of addresses, and words
 too long and too odd to be any."""
@@ -61,7 +63,7 @@ def working_for(request: str | None) -> Iterator[None]:
 
 def a_request_id(given: str | None) -> str:
     """The request's own id if it is a plain word of at most 64 signs and no secret; else a new one."""
-    if given and _SANE.fullmatch(given) and (_is_uuid(given) or without_secrets(given) == given):
+    if given and _SANE.fullmatch(given) and without_secrets(given) == given:
         return given
     return str(uuid.uuid4())
 
@@ -116,10 +118,3 @@ class _JsonLines(logging.Formatter):
         if record.exc_info:
             line["exception"] = without_secrets(self.formatException(record.exc_info))
         return json.dumps(line, ensure_ascii=False, default=str)
-
-
-def _is_uuid(text: str) -> bool:
-    try:
-        return str(uuid.UUID(text)) == text.lower()
-    except ValueError:
-        return False

@@ -57,7 +57,12 @@ def restore(settings: Settings, file: Path) -> Contents:
         with file.open("rb") as archive, _empty_folder(settings.data) as work:
             contents = _unpack(archive, file, work)
             _bring_up_to_date(work / DATABASE, file)
-            _put_in_place(work, settings, target)
+            try:
+                _put_in_place(work, settings, target)
+            except BaseException:
+                shutil.rmtree(settings.files, ignore_errors=True)
+                (settings.data / SESSION_KEY).unlink(missing_ok=True)
+                raise
     except OSError as error:
         at = error.filename or settings.data
         raise BackupRefused(f"{at}: {error.strerror or error}; nothing was restored") from error
@@ -135,7 +140,7 @@ def _is_ours(name: str) -> bool:
 
 def _write(source: IO[bytes], path: Path) -> str:
     """Write it to disk; its SHA-256."""
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _make_private(path.parent)
     hashing = hashlib.sha256()
     with open(path, "xb", opener=lambda name, flags: os.open(name, flags, PRIVATE)) as file:
         while piece := source.read(PIECE):
@@ -144,6 +149,13 @@ def _write(source: IO[bytes], path: Path) -> str:
         file.flush()
         os.fsync(file.fileno())
     return hashing.hexdigest()
+
+
+def _make_private(folder: Path) -> None:
+    """Make ``folder`` and those above it, each its owner's alone (``mkdir`` gives its mode to the last one only)."""
+    if not folder.is_dir():
+        _make_private(folder.parent)
+        folder.mkdir(mode=0o700)
 
 
 def _bring_up_to_date(path: Path, file: Path) -> None:

@@ -30,7 +30,8 @@ def _send(
 
 
 def _nothing_kept(store: Store) -> bool:
-    arriving = list((store.bytes._root / "arriving").iterdir())  # type: ignore[attr-defined]
+    folder = store.bytes._arriving  # type: ignore[attr-defined] - both kinds have it
+    arriving = list(folder.iterdir()) if folder.is_dir() else []
     return store.rows.page("local").items == [] and store.bytes.inspections(untouched_for=-1) == [] and arriving == []
 
 

@@ -7,6 +7,7 @@ import logging
 import secrets
 import sys
 import threading
+import uuid
 from contextvars import copy_context
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from worker.logs import TOLD, a_request_id, formatter, request_id, without_secrets, working_for
+from worker.logs import a_request_id, formatter, request_id, without_secrets, working_for
 from worker.settings import Settings
 from worker.store import new_inspection_id
 
@@ -48,8 +49,7 @@ def test_a_line_names_the_request_it_belongs_to() -> None:
 
 
 def test_facts_stand_beside_the_message() -> None:
-    facts: dict[str, Any] = {TOLD: {"status": 200, "owner": None}}
-    line = json.loads(_line("answered", **facts))
+    line = json.loads(_line("answered", told={"status": 200, "owner": None}))
     assert (line["status"], line["owner"], line["message"]) == (200, None, "answered")
 
 
@@ -92,6 +92,8 @@ def test_what_helps_to_find_a_fault_is_left_in() -> None:
     inspection = new_inspection_id()
     for text in (
         f"{inspection}: attempt 2",
+        f"GET broke off: {uuid.uuid4().urn}",
+        f"Task pressworthy.inspect[{uuid.uuid4()}] received",
         'File "/srv/pressworthy/worker/store/database.py", line 40, in write',
         "sqlalchemy.exc.OperationalError: (psycopg.OperationalError) connection failed",
         "what_a_very_long_name_of_a_function_this_is_indeed()",

@@ -6,6 +6,8 @@ import json
 import threading
 from pathlib import Path
 
+import pytest
+
 from tests.queue.workshop import Workshop
 from worker.attempt import Bench, inspect_once
 from worker.limits import Limits
@@ -63,6 +65,7 @@ def test_a_file_that_has_gone_is_said_to_have(open_workshop: Workshop) -> None:
     assert failure["code"] == "file-gone"
 
 
+@pytest.mark.sqlite_folder
 def test_what_was_measured_is_not_measured_again_when_judging_breaks_off(workshop: Workshop, sample_pdfs: Path) -> None:
     """The file is taken away in between: a second measuring would end as a file that has gone."""
     book = (sample_pdfs / "keeper-of-the-low-light.pdf").read_bytes()

@@ -14,8 +14,13 @@ from worker import queue
 from worker.message import CountedRequest
 
 
-def test_the_tasks_hold_their_messages_so() -> None:
+@pytest.fixture(autouse=True)
+def tasks() -> None:
+    """The tasks are there, as they are in a worker."""
     queue.app.loader.import_default_modules()
+
+
+def test_the_tasks_hold_their_messages_so() -> None:
     for name in (queue.INSPECT, queue.DRAW, queue.PROVE):
         assert queue.app.tasks[name].Request == "worker.message:CountedRequest"
 
