@@ -30,7 +30,7 @@ from service.api.title_resources import (
     TitlePath,
     TitleQuery,
 )
-from service.desk.fields import BadTitle, new_title
+from service.desk.fields import BadTitle, new_title, refuse_taken_isbn, tidy_note
 from service.desk.ids import is_id
 from service.desk.isbn_field import BadIsbn, isbn_of
 from service.desk.passing import refuse_unless_inspected
@@ -169,9 +169,9 @@ def change(path: TitlePath) -> Response:
     standing = changes.pop("standing", None)
     with refusals():
         if changes.keys() - {"note"}:
-            store().titles.change(row.id, owner(), asdict(_checked(_members(row) | changes)))
+            store().titles.change(row.id, owner(), asdict(_checked(_members(row) | changes, but=row.id)))
         elif changes:  # a note is kept whatever has become of the printer
-            store().titles.change(row.id, owner(), {"note": changes["note"] or ""})
+            store().titles.change(row.id, owner(), {"note": tidy_note(changes["note"] or "")})
         if standing is not None:
             store().titles.stand(row.id, owner(), standing)
     return answer(_title(_own(path.id)))
@@ -305,9 +305,12 @@ def _members(row: TitleRow) -> dict[str, Any]:
     }
 
 
-def _checked(told: dict[str, Any]) -> NewTitle:
+def _checked(told: dict[str, Any], *, but: str | None = None) -> NewTitle:
+    """``but`` is the id of the title that is changed."""
     try:
-        return new_title({name: "" if value is None else str(value) for name, value in told.items()}, owner())
+        new = new_title({name: "" if value is None else str(value) for name, value in told.items()}, owner())
+        refuse_taken_isbn(store(), owner(), new, but=but)
+        return new
     except BadTitle as bad:
         errors = [{"field": name, "detail": detail} for name, detail in bad.errors.items()]
         raise Problem(problems.INVALID, str(bad), errors=errors) from None

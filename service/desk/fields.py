@@ -9,11 +9,13 @@ from service.desk.isbn_field import BadIsbn, isbn_of
 from service.desk.printing import BadTrim, trim_named
 from service.intake import profile_named, tidy_text
 from service.problems import Problem
-from worker.store import NewTitle
+from worker.store import NewTitle, Store
 
-__all__ = ["BadTitle", "new_title"]
+__all__ = ["LONGEST_NOTE", "BadTitle", "new_title", "refuse_taken_isbn", "tidy_note"]
 
 MOST_PAGES = 99_999
+LONGEST_NOTE = 8000
+"""Characters."""
 
 Told = TypeVar("Told")
 
@@ -58,7 +60,19 @@ def new_title(told: Mapping[str, str], owner: str) -> NewTitle:
     pages = checked("expected_pages", lambda: _pages_of(told.get("expected_pages", "")))
     if errors or profile is None:
         raise BadTitle(errors)
-    return NewTitle(author, title, profile.id, isbn, trim, pages, told.get("note", ""))
+    return NewTitle(author, title, profile.id, isbn, trim, pages, tidy_note(told.get("note", "")))
+
+
+def refuse_taken_isbn(store: Store, owner: str, new: NewTitle, *, but: str | None = None) -> None:
+    """Raise :class:`BadTitle` where a title of the owner's, another than ``but``, has this ISBN already."""
+    others = [title for title in store.titles.with_isbn(owner, new.isbn) if title.id != but] if new.isbn else []
+    if others:
+        raise BadTitle({"isbn": f"“{others[0].title}” has this ISBN already. Each edition has one of its own."})
+
+
+def tidy_note(text: str) -> str:
+    """A note of several lines, each of them tidy."""
+    return "\n".join(tidy_text(line) for line in text.splitlines())[:LONGEST_NOTE].strip()
 
 
 def _pages_of(typed: str) -> int | None:

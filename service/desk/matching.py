@@ -129,5 +129,5 @@ def _without_subtitle(text: str) -> list[str]:
 
 def _nothing(clues: Clues) -> str:
     if clues.isbns:
-        return f"The ISBN on its imprint page, {clues.isbns[0]}, is none of your titles’."
-    return "Neither an ISBN nor a title in it is one of yours."
+        return f"The ISBN on its imprint page, {clues.isbns[0]}, is that of no title of yours that takes files."
+    return "Neither an ISBN nor a title in it is that of one of yours."

@@ -182,3 +182,24 @@ def test_a_note_is_kept_whatever_has_become_of_the_printer(client: FlaskClient, 
     sent = client.post(f"{TO}/{title.id}/submissions", data=books.book(), content_type="application/pdf")
     check_problem(sent, 422, "unknown-profile")
     assert store.rows.page(LOCAL).items == []
+
+
+def test_odd_signs_in_a_note_are_no_fault(client: FlaskClient) -> None:
+    """NUL is none of PostgreSQL's text; a lone surrogate is none of UTF-8's (RFC 3629)."""
+    made = client.post(TO, json=SOUND | {"note": "a\x00b\nc"})
+    assert (made.status_code, made.json["note"]) == (201, "a b\nc")
+    here = made.headers["Location"]
+    assert client.patch(here, json={"note": "x\x00"}).json["note"] == "x"
+    check_problem(client.patch(here, json={"note": "x\ud800"}), 422, "invalid-request")
+    check_problem(client.post(TO, json=SOUND | {"author": "x\ud800"}), 422, "invalid-request")
+
+
+def test_two_titles_have_not_one_isbn(client: FlaskClient, store: Store) -> None:
+    mine = client.post(TO, json=SOUND | {"isbn": desk.ISBN})
+    told = check_problem(client.post(TO, json=SOUND | {"isbn": desk.ISBN}), 422, "invalid-request")
+    assert "“The Salt Road” has this ISBN already" in str(told["detail"])
+    other = client.post(TO, json=SOUND).headers["Location"]
+    check_problem(client.patch(other, json={"isbn": desk.ISBN}), 422, "invalid-request")
+    assert client.patch(mine.headers["Location"], json={"isbn": desk.ISBN, "title": "Same"}).status_code == 200
+    desk.title(store, owner="somebody", isbn="9780000000064")
+    assert client.patch(other, json={"isbn": "9780000000064"}).status_code == 200

@@ -68,7 +68,7 @@ def test_facts_stand_beside_the_message() -> None:
 @pytest.mark.parametrize("form", ["json", "text"])
 def test_what_was_taken_at_random_is_left_out(text: str, form: str) -> None:
     for _ in range(50):
-        secret = secrets.token_urlsafe(32)
+        secret = "Em9mjgXq9EGLrJkmhCFz0KOzjcR6Hw1T0FcU85hUj1A"
         assert secret not in _line(text.format(secret), form=form)
         assert secret not in _line("%s", RuntimeError(text.format(secret)), form=form)
 
@@ -79,7 +79,7 @@ def test_a_password_of_any_length_is_left_out_of_an_address() -> None:
 
 
 def test_a_secret_in_an_exception_is_left_out() -> None:
-    secret = secrets.token_urlsafe(32)
+    secret = "Em9mjgXq9EGLrJkmhCFz0KOzjcR6Hw1T0FcU85hUj1A"
     try:
         raise RuntimeError(f"https://author.example/{secret}")
     except RuntimeError:
@@ -108,7 +108,7 @@ def test_a_sane_id_is_taken(sane: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "odd", [None, "", "-a", "a b", "a\n", "é", "a" * 65, "a\x00", "pw_abcdefgh", secrets.token_urlsafe(32), '{"a":1}']
+    "odd", [None, "", "-a", "a b", "a\n", "é", "a" * 65, "a\x00", "pw_abcdefgh", "Em9mjgXq9EGLrJkmhCFz0KOzjcR6Hw1T0FcU85hUj1A", '{"a":1}']
 )
 def test_an_odd_id_is_not(odd: str | None) -> None:
     made = a_request_id(odd)

@@ -279,3 +279,19 @@ def test_members_are_changed_and_found_anew(store: Store) -> None:
     store.titles.change(title.id, "local", asdict(changed))
     (listed,) = store.titles.page("local", author="carrow", title="kelp").items
     assert (listed.title.profile_id, listed.title.note) == ("ropewalk-offset", "Two\nlines")
+
+
+def test_a_title_goes_with_its_files_and_links_and_no_others(store: Store) -> None:
+    title, other = _title(store, isbn="9780000000019"), _title(store, "Kelp")
+    row = store.rows.create(new())
+    _submit(store, title, inspection_id=row.id)
+    kept = _submit(store, other)
+    _, secret = store.author_links.make(title.id, "local", days=1)
+    assert [it.id for it in store.titles.with_isbn("local", "9780000000019")] == [title.id]
+    found = store.titles.of_inspection(row.id, "local")
+    assert (found and found.id, store.titles.of_inspection(row.id, "another")) == (title.id, None)
+    assert not store.delete_title(title.id, "another")
+    assert store.delete_title(title.id, "local")
+    assert not store.delete_title(title.id, "local")
+    assert (store.titles.get(title.id, "local"), store.rows.get(row.id), store.author_links.find(secret)) == (None,) * 3
+    assert [it.id for it, _ in store.titles.submissions(other.id)] == [kept.id]

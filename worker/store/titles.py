@@ -159,6 +159,11 @@ class Titles:
         last = found[size - 1].title if len(found) > size else None
         return TitlePage(found[:size], cursor_at(last.touched_at, last.id) if last else None)
 
+    def with_isbn(self, owner: str, isbn: str) -> list[Title]:
+        """The owner's titles of that number."""
+        with self._database.read() as session:
+            return list(session.scalars(select(Title).where(Title.owner == owner, Title.isbn == isbn)))
+
     def in_hand(self, owner: str, *, most: int = 1000) -> list[Title]:
         """The titles that may get a file, in the order of their names."""
         which = select(Title).where(Title.owner == owner, Title.standing != WITHDRAWN)

@@ -31,7 +31,12 @@ def make_link(title_id: str) -> ResponseReturnValue:
         return title_page(row, problem.detail, problem.kind.status)
     address = url_for("author.page", secret=secret, _external=True)
     page = render_template(
-        "web/desk/link.html", card=title_card(row), address=address, link=link, most=settings().author_files_a_day
+        "web/desk/link.html",
+        card=title_card(row),
+        address=address,
+        link=link,
+        most=settings().author_files_a_day,
+        here_alone=not settings().asks_for_token,
     )
     response = make_response(page)
     response.headers["Cache-Control"] = "no-store"

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
-from service.desk.fields import BadTitle, new_title
+from service.desk.fields import LONGEST_NOTE, BadTitle, new_title, refuse_taken_isbn, tidy_note
 from service.desk.matching import clues_of
 from service.desk.printing import trims_of
 from service.house import store
@@ -28,7 +28,6 @@ from worker.store import Inspection, Missing, Title
 __all__ = ["change", "changed", "create", "new"]
 
 LONGEST = 300
-LONGEST_NOTE = 8000
 BETWEEN = "/"
 """Between the printer's id and the trim's name, in the one field that both are chosen in."""
 
@@ -84,7 +83,9 @@ def create() -> ResponseReturnValue:
     """Make the title; the file that it was made from is its first."""
     typed = Typed.of(request.form)
     try:
-        made = store().titles.create(owner(), new_title(typed.members(), owner()))
+        told = new_title(typed.members(), owner())
+        refuse_taken_isbn(store(), owner(), told)
+        made = store().titles.create(owner(), told)
     except BadTitle as bad:
         return _form(typed, bad, status=422)
     if typed.arrival:
@@ -105,15 +106,12 @@ def changed(title_id: str) -> ResponseReturnValue:
     row = own_title(title_id)
     typed = Typed.of(request.form)
     try:
-        store().titles.change(row.id, owner(), asdict(new_title(typed.members(), owner())))
+        told = new_title(typed.members(), owner())
+        refuse_taken_isbn(store(), owner(), told, but=row.id)
+        store().titles.change(row.id, owner(), asdict(told))
     except BadTitle as bad:
         return _form(typed, bad, row=row, status=422)
     return redirect(url_for("web.title", title_id=row.id), 303)
-
-
-def tidy_note(text: str) -> str:
-    """A note of several lines, each of them tidy."""
-    return "\n".join(tidy_text(line) for line in text.splitlines())[:LONGEST_NOTE].strip()
 
 
 def _from_file(row: Inspection, typed: Typed) -> Typed:

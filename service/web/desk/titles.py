@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.desk.fields import LONGEST_NOTE, tidy_note
 from service.desk.taking_in import submit
 from service.house import settings, store
 from service.intake import receive, tidy_text
 from service.problems import Problem
 from service.web.desk.reports import report_of
-from service.web.desk.title_form import LONGEST_NOTE, tidy_note
 from service.web.desk.visiting import LONGEST_NAME, acts_as, own_title
 from service.web.desk.words import STANDINGS, file_card, listed_card, title_card
 from service.web.forgery import FIELD, guard_form
