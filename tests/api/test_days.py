@@ -50,7 +50,7 @@ def test_when_the_pictures_are_gone(client: FlaskClient, store: Store, swept: bo
         told = check_problem(client.get(f"{TO}/{row.id}/{part}"), 410, "no-longer-kept")
         assert told["what"] == "pictures"
         assert client.get(f"/inspections/{row.id}/{part}").status_code == 410
-    links = client.get(f"{TO}/{row.id}").json["links"]
+    links = client.get(f"{TO}/{row.id}").get_json()["links"]
     assert (links["pages"], links["proof"]) == (None, None)
     page = client.get(f"/inspections/{row.id}").text
     assert "kept no longer" in page
@@ -71,7 +71,7 @@ def test_the_report_goes_on_without_the_pictures_in_it(client: FlaskClient, stor
 
 def test_every_day_is_told(client: FlaskClient, store: Store) -> None:
     row = _row(store, file=timedelta(days=3), pictures=timedelta(days=10))
-    told = client.get(f"{TO}/{row.id}").json
+    told = client.get(f"{TO}/{row.id}").get_json()
     assert told["file_expires_at"] < told["pictures_expire_at"] < told["expires_at"]
     page = client.get(f"/inspections/{row.id}").text
     assert "the file until" in page
@@ -84,7 +84,7 @@ def test_judging_again_works_without_the_file(client: FlaskClient, store: Store,
     assert not swept or delete_expired(store) == 1
     answer = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"})
     assert answer.status_code == 201
-    again = answer.json["id"]
+    again = answer.get_json()["id"]
     assert store.bytes.size(file_key(again)) is None
     kept = store.rows.get(again)
     assert kept is not None
@@ -95,8 +95,8 @@ def test_judging_again_works_without_the_file(client: FlaskClient, store: Store,
 
 def test_judging_again_does_not_move_the_files_day(client: FlaskClient, store: Store) -> None:
     row = _row(store, file=timedelta(days=3))
-    again = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"}).json
-    first = client.get(f"{TO}/{row.id}").json
+    again = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"}).get_json()
+    first = client.get(f"{TO}/{row.id}").get_json()
     assert again["file_expires_at"] == first["file_expires_at"]
     assert store.bytes.size(file_key(again["id"])) is not None
 
@@ -107,7 +107,7 @@ def test_a_later_file_is_still_compared_with_it(client: FlaskClient, store: Stor
     sent = client.post(
         f"{TO}?profile=ternhaven-mono&against={row.id}", data=books.book(2), content_type="application/pdf"
     )
-    assert (sent.status_code, sent.json["against"]) == (202, row.id)
+    assert (sent.status_code, sent.get_json()["against"]) == (202, row.id)
 
 
 def test_what_is_drawn_too_late_does_not_stay(store: Store) -> None:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import http.client
 import json
 from collections import Counter
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
@@ -44,7 +45,7 @@ KINDS: list[tuple[str, str, bytes | None, dict[str, str]]] = [
 
 
 @pytest.fixture(scope="module")
-def web(tmp_path_factory: pytest.TempPathFactory) -> Web:
+def web(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Web]:
     data: Path = tmp_path_factory.mktemp("many")
     with serving(data, PRESSWORTHY_BROKER_URL=f"redis+socket://{data}/nobody.sock") as found:
         yield found

@@ -95,7 +95,7 @@ def test_a_name_that_is_sent_is_refused_or_kept_as_text(client: FlaskClient, nam
         answer = client.post(TO, data=body, content_type=kind)
     assert answer.status_code in {202, 400, 422}
     if answer.status_code == 202:
-        kept = answer.json["file"]["name"]
+        kept = answer.get_json()["file"]["name"]
         assert len(kept) <= 255
         assert "/" not in kept
         assert not [sign for sign in kept if unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"}]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from flask import Flask
@@ -23,7 +24,7 @@ SignIn = Callable[..., tuple[Visit, Token]]
 def sign_in(guarded_app: Flask, store: Store) -> SignIn:
     """Signs a visitor in with a token of a member, who joins if need be."""
 
-    def signed_in(name: str = "the reading room", *, operator: bool = False, **given: object) -> tuple[Visit, Token]:
+    def signed_in(name: str = "the reading room", *, operator: bool = False, **given: Any) -> tuple[Visit, Token]:
         member = store.members.named(name) or store.members.make(name, operator=operator)
         token, secret = store.tokens.make(f"{name}, in the browser", member.id, **given)
         visit = Visit(guarded_app.test_client())
@@ -42,7 +43,7 @@ def _made(answer: TestResponse) -> str:
     return found[1]
 
 
-def _make(visit: Visit, name: str = "the desk", page: str = "/tokens", **typed: str) -> TestResponse:
+def _make(visit: Visit, name: str = "the desk", page: str = "/tokens", **typed: Any) -> TestResponse:
     return visit.submit(visit.get(page).form("/tokens"), name=name, **typed)
 
 
@@ -84,7 +85,7 @@ def test_a_token_is_made_shown_once_and_revoked(sign_in: SignIn, guarded_app: Fl
     ],
     ids=str,
 )
-def test_what_makes_no_token_is_said(sign_in: SignIn, store: Store, typed: dict[str, str]) -> None:
+def test_what_makes_no_token_is_said(sign_in: SignIn, store: Store, typed: dict[str, Any]) -> None:
     visit, own = sign_in()
     answer = _make(visit, **typed)
     assert answer.status_code == 422
@@ -157,7 +158,7 @@ def test_an_operator_lets_a_member_in_and_out(sign_in: SignIn, guarded_app: Flas
 @pytest.mark.parametrize(
     "typed", [{"name": ""}, {"name": "x" * 101}, {"name": "a", "circle": "x" * 101}, {"name": "the press"}]
 )
-def test_a_name_that_cannot_be_is_refused(sign_in: SignIn, store: Store, typed: dict[str, str]) -> None:
+def test_a_name_that_cannot_be_is_refused(sign_in: SignIn, store: Store, typed: dict[str, Any]) -> None:
     visit, _ = sign_in("the press", operator=True)
     answer = visit.submit(visit.get("/members").form("/members"), **typed)
     assert answer.status_code == 422
@@ -178,7 +179,7 @@ def test_for_anybody_else_there_are_no_members(sign_in: SignIn, store: Store) ->
     for place in ("/members", f"/members/{other.id}", f"/members/{own.member}", f"/members/{other.id}/ending"):
         assert visit.get(place).status == 404
     for place in ("/members", f"/members/{other.id}/tokens", f"/members/{other.id}/ending"):
-        sent = visit.submit(Form(place, "post", form_values), **{"name": "x", "scope-read": "yes"})
+        sent = visit.submit(Form(place, "post", form_values | {"scope-read": "yes"}), name="x")
         assert sent.status_code == 404
     assert len(store.members.all()) == 2
     assert store.tokens.of(other.id) == []
