@@ -82,7 +82,7 @@ def postgres() -> Iterator[str]:
 @pytest.fixture(scope="session")
 def s3_url() -> Iterator[str]:
     """A bucket on a server that speaks S3 over HTTP; its keys are in the environment, as they are in a real one's."""
-    import boto3  # type: ignore[import-untyped] - it brings no types
+    import boto3
     from moto.server import ThreadedMotoServer
 
     server = ThreadedMotoServer(port=0, verbose=False)

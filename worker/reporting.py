@@ -76,8 +76,8 @@ def _earlier(store: Store, row: Inspection | NewInspection) -> Earlier | None:
 def kept_page(store: Store, row: Inspection) -> bytes:
     """The report of a finished inspection as an HTML page, as it is now: with pictures once they are made.
 
-    Before that, and once their day has come, it is without; set now, and kept, where nobody has read it yet. Nothing is
-    waited for. Raises :class:`Missing`.
+    Before that, and once their day has come, it is without; set now, and kept, where nobody has read it yet. Nothing
+    is waited for. Raises :class:`Missing`.
     """
     key = report_key(row.id, "html")
     for there in (pictured_key(row.id), key) if row.has_pictures else (key,):

@@ -12,7 +12,6 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
 
 import pytest
 from flask import Flask
@@ -52,6 +51,10 @@ PARAMETERS: dict[tuple[str, str], str] = {
 NOT_TO_SAY = {"Date"}
 OPEN_API = {"/v1/health", "/v1/ready", "/v1/limits"}
 OPEN_PAGES = {"/sign-in", "/sign-out"}
+
+
+Told = tuple[int, str, list[tuple[str, str]]]
+"""Status, body and headers."""
 
 
 @dataclass
@@ -139,7 +142,7 @@ def _with_ids(app: Flask) -> list[tuple[Rule, str, list[str]]]:
     return found
 
 
-def _told(answer: TestResponse, ids: dict[str, str]) -> tuple[int, str, list[tuple[str, str]]]:
+def _told(answer: TestResponse, ids: dict[str, str]) -> Told:
     """All that an answer tells, with a word for each id that the question named."""
 
     def without(text: str) -> str:
@@ -166,7 +169,7 @@ def _statements() -> Iterator[list[str]]:
         event.remove(Engine, "before_cursor_execute", note)
 
 
-def _looked_for(house: House, rule: Rule, method: str, ids: dict[str, str]) -> tuple[tuple[Any, ...], list[str]]:
+def _looked_for(house: House, rule: Rule, method: str, ids: dict[str, str]) -> tuple[Told, list[str]]:
     with _statements() as seen:
         told = _told(house.ask(rule, method, ids), ids)
     return told, seen
@@ -269,7 +272,7 @@ def test_what_deletes_and_what_shares_takes_manage(app: Flask) -> None:
 def test_every_form_is_guarded(house: House, brought: str | None) -> None:
     forms = [rule for rule, method in _guarded(house.app, api=False) if method == "POST"]
     forms += [
-        rule for rule in house.app.url_map.iter_rules() if rule.rule in OPEN_PAGES and "POST" in (rule.methods or ())
+        rule for rule in house.app.url_map.iter_rules() if rule.rule in OPEN_PAGES and "POST" in (rule.methods or set())
     ]
     assert len(forms) >= 10
     data = {"profile": "ternhaven-mono"} | ({} if brought is None else {"form_secret": brought})

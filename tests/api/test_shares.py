@@ -53,7 +53,7 @@ def test_a_link_is_made_listed_and_withdrawn(client: FlaskClient, row: Inspectio
     listed = client.get(f"{TO}/{row.id}/shares")
     made = answer.get_json()
     secret = made.pop("link").rpartition("/")[2]
-    assert listed.json == {"shares": [made]}
+    assert listed.get_json() == {"shares": [made]}
     assert secret not in listed.text
     assert client.get(f"/shared/{secret}").status_code == 200
     assert client.delete(answer.headers["Location"]).status_code == 204
@@ -69,9 +69,10 @@ def test_without_a_number_it_holds_as_long_as_is_set_up(client: FlaskClient, row
 
 @pytest.mark.parametrize("days", [0, -1, 91, "x", 1.5, True, 10**12])
 def test_days_that_no_link_holds_are_refused(client: FlaskClient, row: Inspection, days: object) -> None:
-    answer = client.post(f"{TO}/{row.id}/shares", json={"days": days})
-    check_problem(answer, 422, "invalid-request")
-    assert [error["field"] for error in answer.get_json()["errors"]] == ["days"]
+    told = check_problem(client.post(f"{TO}/{row.id}/shares", json={"days": days}), 422, "invalid-request")
+    errors = told["errors"]
+    assert isinstance(errors, list)
+    assert [error["field"] for error in errors] == ["days"]
 
 
 def test_only_what_is_done_is_shared_and_only_so_often(client: FlaskClient, store: Store, row: Inspection) -> None:

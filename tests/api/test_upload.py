@@ -5,6 +5,8 @@ from __future__ import annotations
 import hashlib
 import io
 
+from pathlib import Path
+
 import pytest
 from flask import request
 from flask.testing import FlaskClient
@@ -30,7 +32,7 @@ def _send(
 
 
 def _nothing_kept(store: Store) -> bool:
-    folder = store.bytes._arriving  # type: ignore[attr-defined] - both kinds have it
+    folder: Path = vars(store.bytes)["_arriving"]  # both kinds have it
     arriving = list(folder.iterdir()) if folder.is_dir() else []
     return store.rows.page("local").items == [] and store.bytes.inspections(untouched_for=-1) == [] and arriving == []
 

@@ -18,7 +18,7 @@ from tests.store.conftest import new
 from worker.backup import BackupRefused, back_up
 from worker.restore import restore
 from worker.settings import Settings
-from worker.store import file_key, new_inspection_id, open_store
+from worker.store import file_key, open_store
 
 Members = list[tuple[tarfile.TarInfo, bytes]]
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import json
 import logging
-import secrets
 import sys
 import threading
 import uuid
 from contextvars import copy_context
 from pathlib import Path
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -108,7 +106,20 @@ def test_a_sane_id_is_taken(sane: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "odd", [None, "", "-a", "a b", "a\n", "é", "a" * 65, "a\x00", "pw_abcdefgh", "Em9mjgXq9EGLrJkmhCFz0KOzjcR6Hw1T0FcU85hUj1A", '{"a":1}']
+    "odd",
+    [
+        None,
+        "",
+        "-a",
+        "a b",
+        "a\n",
+        "é",
+        "a" * 65,
+        "a\x00",
+        "pw_abcdefgh",
+        "Em9mjgXq9EGLrJkmhCFz0KOzjcR6Hw1T0FcU85hUj1A",
+        '{"a":1}',
+    ],
 )
 def test_an_odd_id_is_not(odd: str | None) -> None:
     made = a_request_id(odd)

@@ -43,7 +43,7 @@ def _made(answer: TestResponse) -> str:
     return found[1]
 
 
-def _make(visit: Visit, name: str = "the desk", page: str = "/tokens", **typed: str) -> TestResponse:
+def _make(visit: Visit, name: str = "the desk", page: str = "/tokens", **typed: Any) -> TestResponse:
     return visit.submit(visit.get(page).form("/tokens"), name=name, **typed)
 
 
@@ -85,7 +85,7 @@ def test_a_token_is_made_shown_once_and_revoked(sign_in: SignIn, guarded_app: Fl
     ],
     ids=str,
 )
-def test_what_makes_no_token_is_said(sign_in: SignIn, store: Store, typed: dict[str, str]) -> None:
+def test_what_makes_no_token_is_said(sign_in: SignIn, store: Store, typed: dict[str, Any]) -> None:
     visit, own = sign_in()
     answer = _make(visit, **typed)
     assert answer.status_code == 422
@@ -158,7 +158,7 @@ def test_an_operator_lets_a_member_in_and_out(sign_in: SignIn, guarded_app: Flas
 @pytest.mark.parametrize(
     "typed", [{"name": ""}, {"name": "x" * 101}, {"name": "a", "circle": "x" * 101}, {"name": "the press"}]
 )
-def test_a_name_that_cannot_be_is_refused(sign_in: SignIn, store: Store, typed: dict[str, str]) -> None:
+def test_a_name_that_cannot_be_is_refused(sign_in: SignIn, store: Store, typed: dict[str, Any]) -> None:
     visit, _ = sign_in("the press", operator=True)
     answer = visit.submit(visit.get("/members").form("/members"), **typed)
     assert answer.status_code == 422
@@ -179,7 +179,7 @@ def test_for_anybody_else_there_are_no_members(sign_in: SignIn, store: Store) ->
     for place in ("/members", f"/members/{other.id}", f"/members/{own.member}", f"/members/{other.id}/ending"):
         assert visit.get(place).status == 404
     for place in ("/members", f"/members/{other.id}/tokens", f"/members/{other.id}/ending"):
-        sent = visit.submit(Form(place, "post", form_values), **{"name": "x", "scope-read": "yes"})
+        sent = visit.submit(Form(place, "post", form_values | {"scope-read": "yes"}), name="x")
         assert sent.status_code == 404
     assert len(store.members.all()) == 2
     assert store.tokens.of(other.id) == []
