@@ -9,7 +9,6 @@ from service.access import guard_host
 from service.api import register_api
 from service.api.description import describing_app
 from service.bodies import take_the_rest
-from service.discretion import keep_secrets_out_of_logs
 from service.house import furnish
 from service.observed import observe_requests
 from service.rates import count_requests
@@ -48,7 +47,6 @@ def create_app(settings: Settings | None = None) -> Flask:
     app.register_blueprint(web_pages)
     app.register_blueprint(author_pages)
     app.register_blueprint(shared_pages)
-    keep_secrets_out_of_logs()
     return app
 
 

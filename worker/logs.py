@@ -32,6 +32,7 @@ _HIDDEN = "…"
 _UUID = r"(?i:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12})"
 _SECRETS = (
     (re.compile(r"\bpw_[\w-]+"), f"pw_{_HIDDEN}"),
+    (re.compile(r"(?<=/(?:shared|author)/)[^/\s?#\"']+"), _HIDDEN),
     (re.compile(r"(?i)\b(bearer|basic)\s+[^\s'\",]+"), rf"\1 {_HIDDEN}"),
     (re.compile(r"(://[^\s/@:]*):[^\s@]+@"), rf"\1:{_HIDDEN}@"),
     (re.compile(r"(?<=[\w/])\?[^\s'\"<>]+=[^\s'\"<>]*"), f"?{_HIDDEN}"),
@@ -39,8 +40,8 @@ _SECRETS = (
     # a UUID names a task, a request or a fault, and opens nothing.
     (re.compile(rf"(?<![\w-])(?!{_UUID}(?![\w-]))(?=[\w-]*[A-Z0-9])[\w-]{{32,}}", re.ASCII), _HIDDEN),
 )
-"""What is taken for a secret wherever it stands: our tokens, credentials, passwords and queries of addresses, and words
-too long and too odd to be any."""
+"""What is taken for a secret wherever it stands: our tokens, the secret part of a link, credentials, passwords and
+queries of addresses, and words too long and too odd to be any."""
 
 
 def request_id() -> str | None:

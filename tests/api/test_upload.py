@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import io
-
 from pathlib import Path
 
 import pytest

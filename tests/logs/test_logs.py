@@ -86,6 +86,19 @@ def test_a_secret_in_an_exception_is_left_out() -> None:
     assert secret not in line
 
 
+@pytest.mark.parametrize(
+    ("said", "kept"),
+    [
+        ("/shared/s3cr3t", "/shared/…"),
+        ("GET /author/s3cr3t/pages/1.png HTTP/1.1", "GET /author/…/pages/1.png HTTP/1.1"),
+        ('"http://press.example/shared/s3cr3t"', '"http://press.example/shared/…"'),
+        ("/v1/inspections/ins_x/shares", "/v1/inspections/ins_x/shares"),
+    ],
+)
+def test_the_secret_part_of_a_link_is_left_out(said: str, kept: str) -> None:
+    assert without_secrets(said) == kept
+
+
 def test_what_helps_to_find_a_fault_is_left_in() -> None:
     inspection = new_inspection_id()
     for text in (
