@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.access import owner
+from service.access import caller, owner
 from service.house import settings, store
 from service.problems import CALLBACK_REFUSED, Problem
 from worker.callbacks.address import Refused, target_of
@@ -44,7 +44,7 @@ def own_secret() -> str:
 
 def _signer() -> str:
     """Whose secret it is: the token's, or the owner's where there is no token."""
-    return owner()
+    return caller().token or owner()
 
 
 def _key() -> str:

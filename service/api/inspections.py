@@ -122,7 +122,8 @@ def create(header: UploadHeaders, query: UploadQuery) -> Response:
         done_inspection(query.against)
     if query.callback_url is not None:
         refuse_unless_called(query.callback_url)
-    need_place(owner(), request)
+    if key is None:  # what is sent again takes no place of its own; a new one is refused as its row is made
+        need_place(owner(), request)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
         row, replayed = _admitted_once(arrived, _fields(query, brought), key)
