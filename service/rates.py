@@ -69,6 +69,7 @@ def count_requests(app: Flask) -> None:
         key_prefix="pressworthy",
         in_memory_fallback_enabled=True,
         swallow_errors=True,
+        request_identifier=lambda: request.endpoint or "nowhere",
     )
 
     def tell(response: Response) -> Response:

@@ -18,13 +18,17 @@ BEARER: list[dict[str, list[str]]] = [{"accessToken": []}, {}]
 
 PROBLEM_SCHEMA = {"$ref": "#/components/schemas/ProblemDetails"}
 
-WAIT = ("Retry-After", "Seconds to wait; left out where asking again changes nothing.")
-HEADERS_OF: Mapping[int, tuple[str, str]] = {
-    401: ("WWW-Authenticate", "How to authenticate (RFC 6750)."),
-    405: ("Allow", "The methods that the address takes."),
+WAIT = {"Retry-After": "Seconds to wait; left out where asking again changes nothing."}
+HEADERS_OF: Mapping[int, dict[str, str]] = {
+    401: {"WWW-Authenticate": "How to authenticate (RFC 6750)."},
     409: WAIT,
-    415: ("Accept", "The media types that are taken."),
-    429: WAIT,
+    415: {"Accept": "The media types that are taken."},
+    429: WAIT
+    | {
+        "X-RateLimit-Limit": "Requests that are answered in a minute.",
+        "X-RateLimit-Remaining": "Those that are left.",
+        "X-RateLimit-Reset": "When there are more: seconds since 1970.",
+    },
     503: WAIT,
 }
 
@@ -70,8 +74,12 @@ def given(
     *media: tuple[str, Any],
     headers: Mapping[str, str] | None = None,
     examples: Mapping[str, Any] | None = None,
+    links: Mapping[str, str] | None = None,
 ) -> dict[str, Any]:
-    """A good answer: for each media type, its schema or the model that it is made from; ``examples`` of the first."""
+    """A good answer: for each media type, its schema or the model that it is made from; ``examples`` of the first.
+
+    ``links``: the operations that one goes on with, and the member of the answer that is their ``id``.
+    """
     content: dict[str, dict[str, Any]] = {name: {"schema": _schema(of)} for name, of in media}
     if examples:
         content[media[0][0]]["examples"] = dict(examples)
@@ -79,8 +87,11 @@ def given(
     if content:
         described["content"] = content
     if headers:
-        described["headers"] = {
-            name: {"description": told, "schema": {"type": "string"}} for name, told in headers.items()
+        described["headers"] = _headers(headers)
+    if links:
+        described["links"] = {
+            name: {"operationId": name, "parameters": {"id": f"$response.body#/{member}"}}
+            for name, member in links.items()
         }
     return described
 
@@ -105,6 +116,10 @@ def _schema(of: Any) -> dict[str, Any]:
     return dict(of)
 
 
+def _headers(told: Mapping[str, str]) -> dict[str, Any]:
+    return {name: {"description": words, "schema": {"type": "string"}} for name, words in told.items()}
+
+
 def _problem(kinds: list[Kind]) -> dict[str, Any]:
     """One status, each of its kinds as an example."""
     examples = {kind.slug: {"summary": kind.title, "value": _example(kind)} for kind in kinds}
@@ -112,10 +127,8 @@ def _problem(kinds: list[Kind]) -> dict[str, Any]:
         "description": "; ".join(kind.title for kind in kinds),
         "content": {MEDIA_TYPE: {"schema": PROBLEM_SCHEMA, "examples": examples}},
     }
-    header = HEADERS_OF.get(kinds[0].status)
-    if header:
-        name, told = header
-        described["headers"] = {name: {"description": told, "schema": {"type": "string"}}}
+    if kinds[0].status in HEADERS_OF:
+        described["headers"] = _headers(HEADERS_OF[kinds[0].status])
     return described
 
 

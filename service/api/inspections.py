@@ -52,6 +52,8 @@ UPLOAD = body(
 )
 APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
 AGAIN = {"Retry-After": "Seconds until it is worth asking again; only while it has not ended."}
+ONWARD = dict.fromkeys(("getInspection", "getReport", "cancelInspection", "deleteInspection"), "id")
+"""What one does with an inspection, by its id."""
 PLACE = {
     "Location": "Where the inspection is found.",
     REPLAYED: "`true` where the `Idempotency-Key` had made this inspection before.",
@@ -70,12 +72,14 @@ PLACE = {
                 (JSON, resources.Inspection),
                 headers=PLACE | APPLIED,
                 examples=DONE | FAILED,
+                links=ONWARD,
             ),
             202: given(
                 "The file is kept and its turn will come",
                 (JSON, resources.Inspection),
                 headers=PLACE | APPLIED | AGAIN,
                 examples=QUEUED,
+                links=ONWARD,
             ),
         },
         *UNFINISHED,

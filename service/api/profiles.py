@@ -89,6 +89,7 @@ def one(path: ProfilePath) -> Response:
                 (JSON, ProfileSummary),
                 headers=TAG | {"Location": "Where the profile is found."},
                 examples=SUMMARY,
+                links=dict.fromkeys(("getProfile", "putProfile", "deleteProfile"), "id"),
             ),
         },
         problems.MALFORMED,

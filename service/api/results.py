@@ -199,6 +199,7 @@ def proof(path: InspectionPath) -> Response:
                 "A new inspection, with its report",
                 (JSON, resources.JudgedInspection),
                 headers={"Location": "Where the new inspection is found."},
+                links=dict.fromkeys(("getInspection", "getReport", "deleteInspection"), "id"),
             )
         },
         *UNFINISHED,

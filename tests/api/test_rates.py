@@ -103,6 +103,13 @@ def test_who_watches_over_the_service_is_not_counted(counting: Flask) -> None:
     assert 429 not in answered(client, MOST + 3, "/v1/ready")
 
 
+def test_what_leads_nowhere_is_counted_too(counting: Flask) -> None:
+    client = counting.test_client()
+    found = [client.get(f"/nothing/{number}").status_code for number in range(MOST + 2)]
+    assert found == [404] * MOST + [429] * 2
+    assert client.get("/v1/nothing").mimetype == "application/problem+json"
+
+
 def test_pages_are_counted_too(counting: Flask, store: Store) -> None:
     visit = Visit(counting.test_client())
     assert visit.sign_in(store.tokens.make("the reading room")[1]).status_code == 303

@@ -20,6 +20,7 @@ from worker.profiles import (
     parse_profile_toml,
     profile_toml,
 )
+from worker.profiles.problems import MOST_PROBLEMS
 
 MONO = profile_toml("ternhaven-mono")
 
@@ -306,3 +307,56 @@ def test_the_schema_can_be_published() -> None:
     schema = Profile.model_json_schema()
     assert schema["$defs"]["Trim"]["properties"]["width"]["type"] == "string"
     assert set(schema["required"]) == {"id", "name", "revision", "unit", "interior"}
+
+
+def _start(rest: str) -> str:
+    head = 'id = "a"\nname = "A"\nrevision = "1"\nunit = "in"\n[interior]\nmargins = {}\n'
+    return f"{head}{rest}"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "".join(f"k{number} = 1\n" for number in range(3000)),
+        "".join(f"[k{number}]\n" for number in range(3000)),
+        _start("trims = [" + "{ x = 1 }," * 3000 + "]"),
+    ],
+    ids=["keys", "tables", "entries"],
+)
+def test_no_more_problems_are_told_than_anybody_reads(text: str) -> None:
+    with pytest.raises(ProfileError) as caught:
+        parse_profile_toml(text)
+    assert len(caught.value.problems) == MOST_PROBLEMS
+    assert "at least 49 more problems" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("rest", "key"),
+    [
+        ("trims = []\n[weights]\n" + "".join(f'rule-{number} = "off"\n' for number in range(3000)), "weights"),
+        ("trims = []\n[interior.file]\npdfx = [" + '"PDF/X-9",' * 3000 + "]", "interior.file.pdfx"),
+    ],
+)
+def test_a_list_that_is_too_long_is_one_problem(rest: str, key: str) -> None:
+    with pytest.raises(ProfileError) as caught:
+        parse_profile_toml(_start(rest))
+    (found,) = [problem for problem in caught.value.problems if (problem.key or "").startswith(key)]
+    assert "must hold no more than" in found.message
+
+
+@pytest.mark.parametrize("parts", ["a.", "a . ", '"a".', "'a' ."])
+def test_a_key_of_too_many_parts_is_not_parsed(parts: str) -> None:
+    """What a TOML parser does with one grows with the square of its parts; TOML 1.0 sets no limit to them."""
+    for text in (f"x = 1\n{parts * 5000}a = 1", f"x = 1\n[{parts * 5000}a]"):
+        with pytest.raises(ProfileError) as caught:
+            parse_profile_toml(text)
+        assert [(problem.line, problem.message) for problem in caught.value.problems] == [
+            (2, "has a key of too many parts")
+        ]
+
+
+def test_dots_in_words_are_no_key() -> None:
+    for words in ("1.2.3 and so on … ... " * 40, "e.g. i.e. " * 30, "www.a.b.c.d.e.f.g " * 9):
+        text = _start('trims = [{width="1 in",height="1 in"}]')
+        profile = parse_profile_toml(f"note = {json.dumps(words[:1000])}\n{text}")
+        assert profile.note == words[:1000].strip()

@@ -23,7 +23,9 @@ from worker.units import show_size
 MOST_BYTES = 256 * 1024
 """A profile is a page or two of text; more than this is not a profile."""
 
-_MANY_PARTS = re.compile(r"""(?<![\w.-])(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){32}""")
+_MANY_PARTS = re.compile(
+    r"""(?m)(?:^|[\[{,])[ \t]*+(?:(?:[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}"""
+)
 """A dotted key of more parts than any profile has: the time that it takes a parser grows with their square."""
 
 _TOML_PLACE = re.compile(r" \(at line (\d+), column \d+\)$")
