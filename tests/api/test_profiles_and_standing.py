@@ -78,5 +78,9 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "rate": 8000,
         "grace": 30,
         "uploads": 16,
+        "files": 20,
+        "author_bytes": MOST_BYTES,
+        "author_files_a_day": 6,
+        "author_link_days": 90,
         "wait": 30,
     }
