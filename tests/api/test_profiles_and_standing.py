@@ -88,5 +88,9 @@ def test_every_limit_is_said(client: FlaskClient) -> None:
         "callback_seconds": 15,
         # The example schedule of the Standard Webhooks specification, "Deliverability and reliability".
         "callback_waits": [5, 5 * 60, 30 * 60, 2 * 3600, 5 * 3600, 10 * 3600, 14 * 3600, 20 * 3600, 24 * 3600],
+        "files": 20,
+        "author_bytes": MOST_BYTES,
+        "author_files_a_day": 6,
+        "author_link_days": 90,
         "wait": 30,
     }
