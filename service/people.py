@@ -53,7 +53,7 @@ def member_list(data: Path | None) -> None:
 @DATA
 def member_end(name: str, data: Path | None) -> None:
     """End a membership and all its tokens, by the member's name or id. What it sent stays until its days are over."""
-    if not store_at(data).members.end(name):
+    if not store_at(data).end_membership(name):
         refuse(f"there is no member {name!r}; `pressworthy member list` shows those that are")
 
 

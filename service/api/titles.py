@@ -159,6 +159,7 @@ def one(path: TitlePath) -> Response:
         {200: given("The title as it is now", (JSON, Title), examples=MADE)}, *SENT, problems.NO_SUCH_TITLE
     ),
 )
+@manages
 def change(path: TitlePath) -> Response:
     """Change a title, or where it stands
 

@@ -77,7 +77,7 @@ def end_member(member_id: str) -> ResponseReturnValue:
     acting, found = _operator(), _member(member_id)
     if found.id == acting.owner:
         return _one(found, "This is your own membership: another operator ends it, or whoever runs the service.", 409)
-    store().members.end(found.id)
+    store().end_membership(found.id)
     return redirect(url_for("web.members"), 303)
 
 

@@ -57,6 +57,17 @@ class Store:
         self.bytes.delete_all(inspection_id)
         return True
 
+    def end_membership(self, name_or_id: str) -> bool:
+        """End a membership, its tokens and its printer profiles; False where there is no such member.
+
+        What it has sent stays until its days are over.
+        """
+        member = self.members.named(name_or_id)
+        if member is None or not self.members.end(member.id):
+            return False
+        self.profiles.delete_all(member.id)
+        return True
+
     def delete_title(self, title_id: str, owner: str) -> bool:
         """Take a title away, and every inspection of a file of it; False where there is none of the owner's."""
         inspections = self.titles.delete(title_id, owner)

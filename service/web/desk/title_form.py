@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
+from service.access import manages
 from service.desk.fields import LONGEST_NOTE, BadTitle, new_title, refuse_taken_isbn, tidy_note
 from service.desk.matching import clues_of
 from service.desk.printing import trims_of
@@ -94,6 +95,7 @@ def create() -> ResponseReturnValue:
 
 
 @blueprint.get("/titles/<title_id>/change")
+@manages
 def change(title_id: str) -> ResponseReturnValue:
     """The form, filled with what is known."""
     row = own_title(title_id)
@@ -101,6 +103,7 @@ def change(title_id: str) -> ResponseReturnValue:
 
 
 @blueprint.post("/titles/<title_id>/change")
+@manages
 def changed(title_id: str) -> ResponseReturnValue:
     """Change it. Files that were judged already stay as they were judged."""
     row = own_title(title_id)
