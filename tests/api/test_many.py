@@ -47,7 +47,9 @@ KINDS: list[tuple[str, str, bytes | None, dict[str, str]]] = [
 @pytest.fixture(scope="module")
 def web(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Web]:
     data: Path = tmp_path_factory.mktemp("many")
-    with serving(data, PRESSWORTHY_BROKER_URL=f"redis+socket://{data}/nobody.sock") as found:
+    with serving(
+        data, PRESSWORTHY_BROKER_URL=f"redis+socket://{data}/nobody.sock", PRESSWORTHY_MAX_REQUESTS="1000000"
+    ) as found:
         yield found
 
 

@@ -51,7 +51,7 @@ class Member:
     def __init__(self, client: FlaskClient, store: Store, name: str) -> None:
         self.client = client
         token, secret = store.tokens.make(name)
-        self.owner = token.id
+        self.owner = token.member
         self.headers = {"Authorization": f"Bearer {secret}"}
 
     def get(self, at: str = AT) -> Any:

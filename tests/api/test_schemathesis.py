@@ -27,7 +27,7 @@ from tests.api import books
 from tests.api.server import serving
 from tests.api.test_own_profiles import MOLE
 from worker.settings import Settings
-from worker.store import Failure, Store, open_store, picture_key, proof_key
+from worker.store import Failure, NewTitle, Store, open_store, picture_key, proof_key
 
 FAULTS = {500, 501, 502, 504}
 """503 is no fault where it is described: this service has no broker, so some pictures are never drawn."""
@@ -47,6 +47,7 @@ OPERATIONS = [
     {"include-operation-id": "putProfile", "phases": {"coverage": {"enabled": False}}},
     # A call that is given a sound book is no longer the wrong one that it was made as.
     {"include-operation-id": "createInspection", "checks": {"negative_data_rejection": {"enabled": False}}},
+    {"include-operation-id": "createSubmission", "checks": {"negative_data_rejection": {"enabled": False}}},
 ]
 EXAMPLES = 6
 
@@ -90,7 +91,7 @@ def kept(tmp_path: Any) -> Iterator[Kept]:
     store = open_store(Settings.from_environment(tmp_path, {}))
     token, secret = store.tokens.make("the reading room")
     with serving(tmp_path, PRESSWORTHY_ASKS_FOR_TOKEN="yes", PRESSWORTHY_MAX_REQUESTS="1000000") as web:
-        yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.id))
+        yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.member))
     store.close()
 
 
@@ -171,9 +172,11 @@ def _fill(store: Store, owner: str) -> dict[str, list[str]]:
     cancelled = books.queued(store, owner=owner)
     store.rows.cancel(cancelled.id)
     waiting = [books.queued(store, owner=owner).id for _ in range(4)]
+    titles = [store.titles.create(owner, NewTitle("Maud Kittering", name, "ternhaven-mono")) for name in "ABCD"]
     return {
         "inspections": [*done, *done, failed.id, cancelled.id, *waiting],
         "profiles": ["mole-press", "mole-press", "harbour-press", "ternhaven-mono"],
+        "titles": [title.id for title in titles],
         "problems": ["fault", "not-a-pdf"],
         "pages": ["1", "3"],
     }

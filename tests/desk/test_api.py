@@ -140,7 +140,7 @@ def test_a_pass_names_who_gave_it(client: FlaskClient, store: Store) -> None:
 
 def test_a_pass_by_a_token_names_the_token(guarded_app: Flask, store: Store) -> None:
     token, secret = store.tokens.make("the reading room")
-    title = desk.title(store, owner=token.id)
+    title = desk.title(store, owner=token.member)
     file = desk.inspected(store, title)
     headers = {"Authorization": f"Bearer {secret}"}
     client = guarded_app.test_client()

@@ -72,7 +72,7 @@ def test_who_has_signed_in_passes_in_that_name_and_no_other(guarded_app: Flask, 
     token, secret = store.tokens.make("the reading room")
     visit = Visit(guarded_app.test_client())
     visit.sign_in(secret)
-    title = desk.title(store, owner=token.id)
+    title = desk.title(store, owner=token.member)
     desk.inspected(store, title)
     assert _pass(visit, title, by="Somebody Else").status_code == 303
     assert store.titles.submissions(title.id)[-1][0].passed_by == "the reading room"

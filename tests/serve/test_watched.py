@@ -170,7 +170,7 @@ def test_a_request_is_one_line_with_its_route_and_not_its_address(watched: Watch
     answered = [line for line in watched.lines if line["logger"] == "pressworthy.requests"]
     (sent,) = [line for line in answered if line["method"] == "POST" and line["route"] == "/v1/inspections"]
     assert (sent["status"], sent["request_id"]) == (202, REQUEST)
-    assert sent["owner"].startswith("tok_")
+    assert sent["owner"].startswith("mem_")
     assert 0 < sent["seconds"] < PATIENCE
     assert {line["route"] for line in answered} >= {"/v1/inspections/<id>", "none"}
     assert [line["owner"] for line in answered if line["status"] == 401] == [None]

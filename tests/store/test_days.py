@@ -13,6 +13,7 @@ import pytest
 
 from tests.store.conftest import a_store, new
 from worker.store import Finished, Inspection, Store, file_key, picture_key, proof_key, report_key, undrawn_key
+from worker.store.folder import FolderBytes
 from worker.store.models import now
 from worker.store.rows import DaysKept
 from worker.sweep import delete_expired
@@ -33,10 +34,13 @@ def _done(store: Store) -> Inspection:
     return row
 
 
-def _names(tmp_path: Path, row: Inspection) -> set[str]:
-    """The files that the folder has of it."""
-    folder = tmp_path / "files" / "inspections" / row.id
-    return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
+def _names(store: Store, row: Inspection) -> set[str]:
+    """What is kept of it, as its place says."""
+    if isinstance(store.bytes, FolderBytes):
+        place = Path(vars(store.bytes)["_root"]) / "inspections" / row.id
+        return {str(path.relative_to(place)) for path in place.rglob("*") if path.is_file()}
+    keys = (file_key(row.id), report_key(row.id), picture_key(row.id, 1), undrawn_key(row.id, 2), proof_key(row.id))
+    return {key.split("/", 2)[2] for key in keys if store.bytes.size(key) is not None}
 
 
 def _current(store: Store, row: Inspection) -> Inspection:
@@ -45,23 +49,23 @@ def _current(store: Store, row: Inspection) -> Inspection:
     return found
 
 
-def test_a_file_goes_on_its_own_day(store: Store, tmp_path: Path) -> None:
+def test_a_file_goes_on_its_own_day(store: Store) -> None:
     _keep(store, file=OVER)
     row = _done(store)
     assert not row.has_file  # before any sweep
     assert delete_expired(store) == 1
-    assert _names(tmp_path, row) == {"report.json", "pages/1.png", "pages/2.undrawn.json", "proof.pdf"}
+    assert _names(store, row) == {"report.json", "pages/1.png", "pages/2.undrawn.json", "proof.pdf"}
     current = _current(store, row)
     assert current.file_deleted_at is not None
     assert (current.has_file, current.has_pictures) == (False, True)
     assert delete_expired(store) == 0
 
 
-def test_pictures_and_the_proof_go_on_theirs(store: Store, tmp_path: Path) -> None:
+def test_pictures_and_the_proof_go_on_theirs(store: Store) -> None:
     _keep(store, pictures=OVER)
     row = _done(store)
     assert delete_expired(store) == 1
-    assert _names(tmp_path, row) == {"report.json", "file.pdf"}
+    assert _names(store, row) == {"report.json", "file.pdf"}
     current = _current(store, row)
     assert (current.has_file, current.has_pictures) == (True, False)
     assert delete_expired(store) == 0
@@ -76,20 +80,25 @@ def test_with_the_report_everything_goes(store: Store, tmp_path: Path) -> None:
     assert not (tmp_path / "files" / "inspections" / row.id).exists()
 
 
-def test_what_is_not_due_stays(store: Store, tmp_path: Path) -> None:
+def test_what_is_not_due_stays(store: Store) -> None:
     row = _done(store)
     assert delete_expired(store) == 0
-    assert len(_names(tmp_path, row)) == 5
+    assert len(_names(store, row)) == 5
 
 
-def test_after_a_long_stop_one_sweep_is_enough(store: Store, tmp_path: Path) -> None:
+def test_after_a_long_stop_one_sweep_is_enough(store: Store) -> None:
     _keep(store, file=OVER)
     rows = [_done(store) for _ in range(230)]  # more than two batches
     assert delete_expired(store) == len(rows)
-    assert list((tmp_path / "files").rglob("file.pdf")) == []
+    assert {name for row in rows for name in _names(store, row)} == {
+        "pages/1.png",
+        "pages/2.undrawn.json",
+        "proof.pdf",
+        "report.json",
+    }
 
 
-def test_one_that_waits_beyond_its_files_day_ends_and_says_why(store: Store, tmp_path: Path) -> None:
+def test_one_that_waits_beyond_its_files_day_ends_and_says_why(store: Store) -> None:
     _keep(store, file=OVER)
     row = store.rows.create(new())
     store.bytes.write(file_key(row.id), b"%PDF-")
@@ -98,20 +107,20 @@ def test_one_that_waits_beyond_its_files_day_ends_and_says_why(store: Store, tmp
     assert current.state == "failed"
     assert current.failure is not None
     assert current.failure["code"] == "file-gone"
-    assert _names(tmp_path, row) == set()
+    assert _names(store, row) == set()
 
 
-def test_one_that_a_worker_has_in_hand_keeps_its_file(store: Store, tmp_path: Path) -> None:
+def test_one_that_a_worker_has_in_hand_keeps_its_file(store: Store) -> None:
     _keep(store, file=OVER, report=OVER)
     row = store.rows.create(new())
     store.bytes.write(file_key(row.id), b"%PDF-")
     assert store.rows.claim(row.id) is not None
     delete_expired(store)
-    assert _names(tmp_path, row) == {"file.pdf"}
+    assert _names(store, row) == {"file.pdf"}
 
 
 def test_a_sweep_that_breaks_off_is_taken_up_by_the_next(
-    store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    store: Store, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     _keep(store, file=OVER)
     rows = [_done(store) for _ in range(3)]
@@ -125,7 +134,12 @@ def test_a_sweep_that_breaks_off_is_taken_up_by_the_next(
 
         broken.setattr(store.rows, "note_deleted", fails_for_one)
         assert delete_expired(store) == 2
-    assert list((tmp_path / "files").rglob("file.pdf")) == []
+    assert {name for row in rows for name in _names(store, row)} == {
+        "pages/1.png",
+        "pages/2.undrawn.json",
+        "proof.pdf",
+        "report.json",
+    }
     assert delete_expired(store) == 1
     assert all(not _current(store, row).has_file for row in rows)
 

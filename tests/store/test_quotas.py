@@ -109,9 +109,11 @@ def test_uploads_at_once_do_not_share_the_last_place(store: Store, allowed: dict
     assert (used.at_once, used.a_day, used.bytes) == (3, 3, 3000)
 
 
-def test_what_is_refused_is_not_counted(store: Store, database_url: str, tmp_path: Path) -> None:
+def test_what_is_refused_is_not_counted(database_url: str, tmp_path: Path) -> None:
+    store = a_store(database_url, tmp_path / "files")
     _allow(store, at_once=1)
     assert _tries(store, 8) == 1
     again = a_store(database_url, tmp_path / "files")  # as another process sees it
     assert again.quotas.used("local") == Used(1, 1, 1000)
     again.close()
+    store.close()
