@@ -49,7 +49,7 @@ OPERATIONS = [
     {"include-operation-id": "createInspection", "checks": {"negative_data_rejection": {"enabled": False}}},
     {"include-operation-id": "createSubmission", "checks": {"negative_data_rejection": {"enabled": False}}},
 ]
-EXAMPLES = 6
+EXAMPLES = 8
 
 ONE = "/v1/inspections/{id}"
 REACHED = [
@@ -165,7 +165,7 @@ def _answers(recorder: ScenarioRecorder) -> Iterator[tuple[str, int]]:
 
 
 def _fill(store: Store, owner: str) -> dict[str, list[str]]:
-    done = [_drawn(store, owner) for _ in range(8)]
+    done = [_drawn(store, owner) for _ in range(24)]
     failed = store.rows.claim(books.queued(store, owner=owner).id)
     assert failed is not None
     store.rows.fail(failed, Failure("limit", "page 212 inflates past 1 GB", "Make its pictures smaller.", 212))
