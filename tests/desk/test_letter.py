@@ -19,9 +19,10 @@ from worker.judge import judge
 from worker.judge.models import Finding, Weight
 from worker.profiles import builtin_profiles
 from worker.report.compose import compose
-from worker.report.letter import CAUTION, Occasion, letter
+from worker.report.letter import Occasion, letter
 from worker.report.models import Report
 from worker.store import Store
+from worker.words import told
 
 CAME = datetime(2026, 11, 28, 14, 0, tzinfo=UTC)
 OCCASION = Occasion("Maud Kittering", "The Salt Road", CAME)
@@ -48,7 +49,7 @@ def test_it_has_a_greeting_a_verdict_each_finding_and_the_caution_once() -> None
         assert each.remedy in text
         assert each.detail in text
         assert not each.pages or f" {each.page_ranges}\n" in text
-    assert text.count(CAUTION) == 1
+    assert text.count(told("letter.caution")) == 1
     assert text.rstrip().endswith("With kind regards")
 
 

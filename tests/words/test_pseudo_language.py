@@ -25,6 +25,7 @@ from worker.proof.order import order_of
 from worker.reading import Reading, reading_of
 from worker.report.compose import compose
 from worker.report.html import render_html
+from worker.report.letter import Occasion, letter
 from worker.report.models import Report
 from worker.report.text import render_text
 from worker.rules import RULES
@@ -129,9 +130,12 @@ def test_no_word_of_a_report_stands_in_code(
         report = compared(alone, earlier)
         page = render_html(report, read.facts, profile)
         text = render_text(report, unit=profile.unit, width=4000)
+        sent = Occasion("Maud Kittering", read.facts.file.name, MEASURED_AT, expected_pages=999, link=True)
+        to_the_author = letter(report, sent, profile.unit)
     assert f'lang="{TAG}"' in page
     known = list(_of_the_file(report, read.facts, profile))
     known += [before.facts.file.name, *_of_the_file(report, before.facts, other)]
+    assert _plain_words(to_the_author, [*known, "Maud Kittering"]) == set()
     for said in (" · ".join(_Spoken(page).said), text):
         assert _plain_words(said, known) == set()
         assert marked("What to do") in said or not report.findings

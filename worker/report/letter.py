@@ -1,6 +1,6 @@
 """A letter to the author, made from a report: what to change, where, and which number to type, in plain words.
 
-Paragraphs are not wrapped: whatever it is pasted into does that. All words of the letter stand here.
+Paragraphs are not wrapped: whatever it is pasted into does that.
 """
 
 from __future__ import annotations
@@ -12,28 +12,15 @@ from datetime import datetime
 from worker.judge.models import Finding, Verdict, Weight
 from worker.report.models import ComparedFinding, Report
 from worker.report.outlook import outlook
-from worker.report.rows import row
-from worker.report.words import shown, so_many_pages
+from worker.report.rows import Row, row
+from worker.report.words import shown, so_many, so_many_pages
 from worker.units import Unit
-from worker.words import told
+from worker.words import counted, day, grouped, semicolon, told
 
 __all__ = ["Occasion", "letter"]
 
-VERDICTS = {
-    Verdict.PRESSWORTHY: "The printer, {printer}, would take it as it is, and nothing in it has to be changed.",
-    Verdict.RESERVATIONS: "The printer, {printer}, would take it; but {faults} would spoil the printed book.",
-    Verdict.NOT_PRESSWORTHY: "The printer, {printer}, would turn it away as it is: {faults} to be changed first.",
-}
-HEADINGS = {
-    Weight.REFUSAL: "This has to be changed, or the printer turns the file away:",
-    Weight.SPOILAGE: "This would print, and the book would be the worse for it:",
-    Weight.POLISH: "This is a matter of craft; change it if you like:",
-}
-CAUTION = (
-    "The printer’s own guide governs where it differs from this letter, and a printed proof is worth having before any "
-    "copies are paid for."
-)
 UNREADABLE = {"damaged-file", "encrypted"}
+INDENT = "   "
 
 
 @dataclass(frozen=True)
@@ -54,7 +41,7 @@ class Occasion:
 def letter(report: Report, occasion: Occasion, unit: Unit) -> str:
     """The letter, ready to paste; lengths in the profile's ``unit`` and the other beside it."""
     parts = [
-        [f"Dear {occasion.author},"],
+        [told("letter.greeting", author=occasion.author)],
         [_thanks(report, occasion)],
         [_verdict(report)],
         *_findings(report.findings),
@@ -62,45 +49,56 @@ def letter(report: Report, occasion: Occasion, unit: Unit) -> str:
         _since(report),
         [_length(report, occasion)],
         [_onward(report, occasion)],
-        [CAUTION],
-        ["With kind regards", occasion.signed],
+        [told("letter.caution")],
+        [told("letter.regards"), occasion.signed],
     ]
     text = "\n\n".join("\n".join(line for line in part if line) for part in parts if any(part))
     return "\n".join(shown(line) for line in text.split("\n")) + "\n"
 
 
 def _thanks(report: Report, occasion: Occasion) -> str:
-    when = occasion.received_at.strftime("%-d %B %Y")
-    has = f", {so_many_pages(report.pages)}" if report.pages else ""
-    return f"Thank you for the file of “{occasion.title}” that came on {when} ({_line(report.file.name)}{has})."
+    name = _line(report.file.name)
+    details = (
+        told("letter.file.with-pages", name=name, pages=so_many_pages(report.pages))
+        if report.pages
+        else told("letter.file.alone", name=name)
+    )
+    return told("letter.thanks", title=occasion.title, day=day(occasion.received_at), details=details)
 
 
 def _verdict(report: Report) -> str:
-    weight = {Verdict.NOT_PRESSWORTHY: Weight.REFUSAL, Verdict.RESERVATIONS: Weight.SPOILAGE}.get(report.verdict)
-    number = sum(finding.weight == weight for finding in report.findings)
-    faults = "1 thing" if number == 1 else f"{number:,} things"
-    if report.verdict is Verdict.NOT_PRESSWORTHY:
-        faults += " has" if number == 1 else " have"
-    return VERDICTS[report.verdict].format(printer=_line(report.profile.name), faults=faults)
+    printer = _line(report.profile.name)
+    match report.verdict:
+        case Verdict.PRESSWORTHY:
+            return told("letter.verdict.pressworthy", printer=printer)
+        case Verdict.RESERVATIONS:
+            return so_many("letter.verdict.reservations", _of_weight(report, Weight.SPOILAGE), printer=printer)
+        case Verdict.NOT_PRESSWORTHY:
+            return so_many("letter.verdict.not-pressworthy", _of_weight(report, Weight.REFUSAL), printer=printer)
+
+
+def _of_weight(report: Report, weight: Weight) -> int:
+    return sum(finding.weight == weight for finding in report.findings)
 
 
 def _findings(findings: Iterable[Finding]) -> Iterator[list[str]]:
     """Each weight under its heading, numbered throughout."""
     numbered = list(enumerate(findings, start=1))
-    for weight, heading in HEADINGS.items():
+    for weight in Weight:
         of_weight = [(number, finding) for number, finding in numbered if finding.weight == weight]
         if of_weight:
-            yield [heading]
+            yield [told(f"letter.heading.{weight.value}")]
         for number, finding in of_weight:
             yield list(_finding(number, finding))
 
 
 def _finding(number: int, finding: Finding) -> Iterator[str]:
-    yield f"{number}. {_line(finding.title)}"
+    yield told("letter.item", number=number, title=_line(finding.title))
     if finding.pages:
-        yield f"   Where: {'page' if len(finding.pages) == 1 else 'pages'} {finding.page_ranges}"
-    yield f"   What is wrong: {_line(finding.detail)}" if finding.detail else ""
-    yield f"   What to do: {_line(finding.remedy)}" if finding.remedy else ""
+        pages = counted("units.on-pages", len(finding.pages), pages=finding.page_ranges)
+        yield INDENT + told("letter.where", pages=pages)
+    yield INDENT + told("letter.wrong", detail=_line(finding.detail)) if finding.detail else ""
+    yield INDENT + told("letter.remedy", remedy=_line(finding.remedy)) if finding.remedy else ""
 
 
 def _numbers(report: Report, unit: Unit) -> list[str]:
@@ -108,9 +106,14 @@ def _numbers(report: Report, unit: Unit) -> list[str]:
     rows = [row(setting, unit) for setting in report.setup if setting.set is not None]
     if not rows:
         return []
-    lines = [f"   {each.name}: {each.set}{f'. {_line(each.note)}' if each.note else ''}" for each in rows]
     foretold = outlook(report, unit).removesuffix(told("outlook.again")).strip()
-    return ["The numbers to type where the book was set, all together:", *lines, foretold]
+    return [told("letter.numbers"), *(INDENT + _number(each) for each in rows), foretold]
+
+
+def _number(each: Row) -> str:
+    if each.note:
+        return told("letter.number-with-note", name=each.name, set=each.set, note=_line(each.note))
+    return told("letter.number", name=each.name, set=each.set)
 
 
 def _since(report: Report) -> list[str]:
@@ -118,37 +121,28 @@ def _since(report: Report) -> list[str]:
     if found is None:
         return []
     if found.same_file:
-        return ["It is the very file that you sent before."]
-    lines = [
-        _listed("Mended since your last file", found.mended),
-        _listed("New in this one", found.new),
-        _listed("Still there", found.staying),
-    ]
-    return [line for line in lines if line]
+        return [told("letter.since.same")]
+    changes = {"mended": found.mended, "new": found.new, "staying": found.staying}
+    return [told(f"letter.since.{how}", titles=_titles(findings)) for how, findings in changes.items() if findings]
 
 
-def _listed(name: str, findings: Iterable[ComparedFinding]) -> str:
-    titles = [_line(finding.title) for finding in findings]
-    return f"{name}: {'; '.join(titles)}." if titles else ""
+def _titles(findings: Iterable[ComparedFinding]) -> str:
+    return semicolon(_line(finding.title) for finding in findings)
 
 
 def _length(report: Report, occasion: Occasion) -> str:
     wanted = occasion.expected_pages
     if wanted is None or not report.pages or wanted == report.pages:
         return ""
-    return f"We counted on {so_many_pages(wanted)}, and this file has {report.pages:,}. Please tell us which is meant."
+    return told("letter.length", wanted=so_many_pages(wanted), has=grouped(report.pages))
 
 
 def _onward(report: Report, occasion: Occasion) -> str:
     if report.verdict is Verdict.PRESSWORTHY:
         return ""
-    by = " by the link that you have from us" if occasion.link else ""
-    if UNREADABLE & {finding.rule for finding in report.findings}:
-        return f"Please export the book as a PDF once more, and send that{by}."
-    return (
-        "Please make these changes where the book was set, have its contents made anew if it has any, export it as a "
-        f"PDF again, and send the new file{by}."
-    )
+    unreadable = UNREADABLE & {finding.rule for finding in report.findings}
+    asked = "export" if unreadable else "change"
+    return told(f"letter.onward.{asked}-by-link" if occasion.link else f"letter.onward.{asked}")
 
 
 def _line(text: str) -> str:
