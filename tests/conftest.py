@@ -9,6 +9,7 @@ from hypothesis import settings
 
 from tests.books.fixtures import book_of, novel
 from tests.house import houses_for, postgres, s3_url, the_house
+from tests.measured import forget_measured
 
 __all__ = ["book_of", "novel", "postgres", "s3_url", "sample_pdfs", "the_house"]
 
@@ -22,6 +23,12 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """Run a test that needs a house in each that is meant for it."""
     if "house" in metafunc.fixturenames:
         metafunc.parametrize("house", houses_for(metafunc), indirect=True, scope="session")
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """At the end of the whole run, drop what its processes have shared."""
+    if not hasattr(session.config, "workerinput"):
+        forget_measured()
 
 
 @pytest.fixture(scope="session")

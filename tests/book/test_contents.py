@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from tests.book.made import FOOT, HEAD, centred, edges, leaves, line, page, text_lines
 from tests.book.truth import untold
 from tests.corpora import CORPORA, corpus_parameters
+from tests.measured import facts_of
 from worker.book import read_book
 from worker.book.block import text_block
 from worker.book.contents import contents_lists
@@ -26,7 +27,6 @@ from worker.book.grid import setting_of
 from worker.book.heads import bodies_of
 from worker.book.models import ContentsList, NotRead
 from worker.book.numerals import to_roman
-from worker.measure import measure
 from worker.measure.models import Line, Page
 
 PREFACE = ("Előszó", "vii")
@@ -493,7 +493,7 @@ def test_rows_without_end_take_no_time() -> None:
 def test_every_entry_of_a_real_contents_finds_its_heading(path: Path) -> None:
     """The files' own outlines, which the reading is not given, say where headings are; these manuals list no other
     page than the one where the heading stands."""
-    read = read_book(untold(measure(path, share=True)))
+    read = read_book(untold(facts_of(path)))
     contents = [each for each in read.contents if each.kind == "contents"]
     assert contents
     assert [

@@ -7,10 +7,10 @@ import pytest
 from tests import corpora
 from tests.book.shelf import BOOKS, RealBook
 from tests.book.truth import Result, Share, file_of, judged, truth_of, untold
+from tests.measured import facts_of
 from tests.needs import needs_poppler
 from worker.book import read_book
 from worker.book.models import Book, ContentsList
-from worker.measure import measure
 
 ASKED = [
     pytest.param(book, marks=[book.corpus.missing, needs_poppler], id=book.name) for book in BOOKS if not book.not_asked
@@ -55,7 +55,7 @@ def test_the_file_tells_enough_to_judge_by(book: RealBook) -> None:
 def test_a_wrong_reading_is_seen() -> None:
     """Every figure falls below what is asked, where the reading is a page out."""
     (book,) = (book for book in BOOKS if book.corpus == corpora.R_LANG)
-    reading = read_book(untold(measure(file_of(book), share=True)))
+    reading = read_book(untold(facts_of(file_of(book))))
     shifted = judged(book, a_page_out(reading))
     assert all(share.value < least for share, least in figures(shifted).values())
 

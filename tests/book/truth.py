@@ -31,9 +31,9 @@ import pikepdf
 import pypdfium2
 
 from tests.book.shelf import RealBook
+from tests.measured import facts_of
 from worker.book import read_book
 from worker.book.models import Book, ContentsEntry
-from worker.measure import measure
 from worker.measure.models import Measurements
 
 AT_THE_EDGE = 0.14
@@ -232,7 +232,7 @@ def _printed(book: RealBook, outline: Iterable[Heading], texts: list[Text], numb
 
 def judged(book: RealBook, reading: Book | None = None) -> Result:
     """Hold the reading of a book against its file."""
-    reading = reading or read_book(untold(measure(file_of(book), share=True)))
+    reading = reading or read_book(untold(facts_of(file_of(book))))
     truth = truth_of(book)
     entries = [entry for each in reading.contents if each.kind == "contents" for entry in each.entries]
     return Result(

@@ -13,8 +13,8 @@ from tests.books.rich import rewritten_by_ghostscript, set_by_browser, set_by_we
 from tests.corpora import ANNOTATIONS, BEAMER, DEBIAN_REFERENCE, LUATEX, MEMOIR, POLYGLOSSIA, R_EXTS, Corpus
 from tests.measure.oracle import Box, Drawn, drawn_pages
 from tests.measure.settled import drawn_by_poppler
+from tests.measured import facts_of
 from tests.needs import needs_chromium, needs_ghostscript, needs_libreoffice, needs_module
-from worker.measure import measure
 from worker.measure.models import Page
 
 WITHIN = 0.25
@@ -85,7 +85,7 @@ def distances(path: Path, pages: Iterable[int] | None = None) -> Iterator[Distan
 
     PDFium takes widths of glyphs for whole thousandths of an em, and so ends long lines up to half a point too early.
     """
-    measured = {page.page: page for page in measure(path).pages}
+    measured = {page.page: page for page in facts_of(path).pages}
     for drawn in drawn_pages(path, pages):
         page = measured[drawn.page]
         distance = _distance(page, drawn, "PDFium")

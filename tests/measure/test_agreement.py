@@ -15,8 +15,8 @@ import pytest
 from tests.measure.agreement import PARAMETERS, WITHIN, Book, distances
 from tests.measure.poppler import pages_of
 from tests.measure.words import agreement, words_by_poppler
+from tests.measured import facts_of
 from tests.needs import needs_poppler
-from worker.measure import measure
 
 pytestmark = needs_poppler
 
@@ -60,7 +60,7 @@ SET_APART = {
 @pytest.mark.parametrize("book", PARAMETERS)
 def test_words_are_those_that_poppler_finds(made: Made, book: Book) -> None:
     path = made(book, True)
-    pages = zip(measure(path).pages, words_by_poppler(path), strict=True)
+    pages = zip(facts_of(path).pages, words_by_poppler(path), strict=True)
     found = [agreement(page, theirs) for page, theirs in pages]
     counted = [page for page in found if page.page not in SET_APART.get(book.name, {})]
     assert [page for page in counted if page.letters < WORDS] == []

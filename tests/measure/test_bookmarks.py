@@ -10,7 +10,7 @@ from pikepdf import Array, Dictionary, Name, OutlineItem, String
 
 from tests.corpora import CORPORA, LUATEX, corpus_parameters
 from tests.measure.build import Sheet
-from worker.measure import measure
+from tests.measured import facts_of
 
 
 def by_pdfium(path: Path) -> list[tuple[int, str, int | None]]:
@@ -33,7 +33,7 @@ def plain(title: str) -> str:
 
 @pytest.mark.parametrize("path", corpus_parameters(*CORPORA, LUATEX))
 def test_outlines_of_real_manuals(path: Path) -> None:
-    ours = [(entry.level, plain(entry.title), entry.page) for entry in measure(path, share=True).document.outline]
+    ours = [(entry.level, plain(entry.title), entry.page) for entry in facts_of(path).document.outline]
     theirs = [(level, plain(title), page) for level, title, page in by_pdfium(path)]
     assert len(ours) > 50
     assert ours == theirs

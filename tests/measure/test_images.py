@@ -16,6 +16,7 @@ from pikepdf import Dictionary, Name, Stream
 from tests.corpora import ANNOTATIONS, DEBIAN_REFERENCE, corpus_parameters, source_pdf
 from tests.measure.build import Sheet, picture
 from tests.measure.poppler import ImageRow, pdfimages
+from tests.measured import facts_of
 from tests.needs import needs_poppler
 from worker.measure import measure
 from worker.measure.models import Image
@@ -185,7 +186,7 @@ def _pictures(path: Path) -> list[ImageRow]:
 @pytest.mark.parametrize("path", corpus_parameters(ANNOTATIONS, DEBIAN_REFERENCE))
 def test_pictures_of_real_manuals_agree_with_pdfimages(path: Path) -> None:
     """The same pictures on the same pages, and every resolution within one per cent (and poppler's rounding)."""
-    measured = sorted((image.page, image.pixels, image.ppi) for image in measure(path).images)
+    measured = sorted((image.page, image.pixels, image.ppi) for image in facts_of(path).images)
     listed = sorted((row.page, row.pixels, row.ppi) for row in _pictures(path))
     assert listed
     assert [item[:2] for item in measured] == [item[:2] for item in listed]

@@ -14,7 +14,7 @@ from pikepdf import Dictionary, Name
 from tests.corpora import ANNOTATIONS, DEBIAN_REFERENCE, MEMOIR, R_EXTS, R_INTRO, Corpus
 from tests.measure.build import Box, Sheet, block_text
 from tests.measure.oracle import text_boxes
-from worker.measure import measure
+from tests.measured import facts_of
 from worker.measure.models import Margins, Page
 
 WITHIN = 0.5
@@ -116,7 +116,7 @@ def test_text_state_is_followed(tmp_path: Path, place: str) -> None:
 
 def assert_as_drawn(path: Path, pages: Iterable[int] | None = None) -> int:
     """Compare the text box of ``pages`` with the drawn one; returns how many had text."""
-    measured = {page.page: page for page in measure(path).pages}
+    measured = {page.page: page for page in facts_of(path).pages}
     compared = 0
     for number, drawn in text_boxes(path, pages):
         if drawn is None:
