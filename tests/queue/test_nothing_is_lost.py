@@ -22,7 +22,7 @@ needs_proc = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="ne
 @needs_proc
 def test_a_worker_killed_in_the_middle_of_a_book(open_workshop: Workshop) -> None:
     """kill -9, the worker's whole process: the next one finishes the book at the second attempt."""
-    row = open_workshop.upload("hangs-once")
+    row = open_workshop.upload(f"hangs-once {open_workshop.settings.data / 'begun'}")
     open_workshop.in_the_middle(row)
     (first,) = open_workshop.workers
     (child,) = _children_of(first.pid)
@@ -124,7 +124,7 @@ def test_a_message_twice_is_work_once(open_workshop: Workshop) -> None:
 
 
 def test_a_worker_asked_to_end_gives_back_what_it_was_doing(open_workshop: Workshop) -> None:
-    row = open_workshop.upload("hangs-once")
+    row = open_workshop.upload(f"hangs-once {open_workshop.settings.data / 'begun'}")
     open_workshop.in_the_middle(row)
     (worker,) = open_workshop.workers
     worker.send_signal(signal.SIGTERM)
