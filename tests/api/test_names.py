@@ -18,7 +18,7 @@ TO = "/v1/inspections"
 NAMES = {
     "folders": "../../../etc/passwd",
     "folders of another system": "..\\..\\windows\\system32\\a.pdf",
-    "an absolute path": "/root/.ssh/authorized_keys",
+    "an absolute path": "/etc/ssh/authorized_keys",
     "a zero": "a\x00b.pdf",
     "a header": "a\r\nSet-Cookie: x=1\r\n\r\n<script>.pdf",
     "a bare line end": "a\nX-Evil: 1",
