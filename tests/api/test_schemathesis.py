@@ -176,7 +176,8 @@ def test_what_is_there_is_answered_as_described(kept: Kept) -> None:
             media_type=None if asked.body is NOT_SET or is_book else asked.media_type,
         )
         headers = {"Authorization": f"Bearer {kept.secret}"} | ({"Content-Type": asked.media_type} if is_book else {})
-        answer = case.call(headers=headers, **({"data": BOOK.data} if is_book else {}))
+        sent: dict[str, Any] = {"data": BOOK.data} if is_book else {}
+        answer = case.call(headers=headers, **sent)
         assert answer.status_code == asked.status, (asked, answer.text)
         case.validate_response(answer)
 
