@@ -83,7 +83,7 @@ NOT_TO_SAY = {"Date", "X-Request-Id", "X-RateLimit-Remaining", "X-RateLimit-Rese
 OPEN_API = {"/v1/health", "/v1/ready", "/v1/limits"}
 OPEN_PAGES = {"/sign-in", "/sign-out"}
 CARRY_FILES = {"/inspections": 422, "/take-in": 403, "/titles/<title_id>/submissions": 422}
-"""A form with a file, and how it is refused without one: some are taken off the wire before they are known to be ours."""
+"""A form with a file, and how it is refused without one: some are taken in before they are known to be ours."""
 
 
 Told = tuple[int, str, list[tuple[str, str]]]
