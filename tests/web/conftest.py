@@ -22,7 +22,7 @@ from worker.store import Store, open_store
 def settings(tmp_path: Path, house: House) -> Iterator[Settings]:
     """A house of its own; a broker that nobody answers for, so that nothing leaves the test."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
-    with house.furnished() as environment:
+    with house.furnished(tmp_path) as environment:
         found = Settings.from_environment(tmp_path, environment)
         yield replace(found, given_broker_url=nowhere, asks_for_token=False)
 
