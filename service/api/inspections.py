@@ -26,8 +26,7 @@ from service.idempotency import REPLAYED, Once, fingerprint, key_of
 from service.intake import Arrived, Wish, admit, profile_named, receive
 from service.problems import Problem
 from service.quotas import need_place
-from worker.store import BadCursor, Inspection, Page
-from worker.store.models import Base
+from worker.store import BadCursor, Beside, Inspection, Page
 
 __all__ = ["blueprint"]
 
@@ -240,9 +239,9 @@ def _admitted_once(arrived: Arrived, fields: UploadFields, key: str | None) -> t
     kept = timedelta(hours=settings().repeat_hours)
     once = Once(store(), owner(), key, fingerprint(arrived.incoming.sha256, named), kept)
 
-    def beside(inspection_id: str) -> list[Base]:
-        called = [call_for(inspection_id, fields.callback_url)] if fields.callback_url is not None else []
-        return [*once.beside(inspection_id), *called]
+    def beside(inspection_id: str) -> Beside:
+        called = call_for(inspection_id, fields.callback_url) if fields.callback_url is not None else None
+        return Beside(key=once.taken_by(inspection_id), call=called)
 
     return once.admit(lambda: admit(store(), arrived, _wish(fields), owner(), beside))
 

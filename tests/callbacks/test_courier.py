@@ -25,7 +25,7 @@ from worker.callbacks.courier import Courier
 from worker.callbacks.sending import Sender
 from worker.callbacks.signing import callback_secret, key_mark
 from worker.settings import ATTEMPTS
-from worker.store import Delivery, Failure, Finished, Inspection, Store, asked_for
+from worker.store import Beside, Delivery, Failure, Finished, Inspection, Store, asked_for
 from worker.store.models import now
 
 KEY = "k" * 64
@@ -49,7 +49,7 @@ def _courier(store: Store, *, key: str = KEY, waits: tuple[int, ...] = WAITS, se
 def _upload(store: Store, url: str, *, owner: str = "local") -> Inspection:
     wished = new(owner)
     call = asked_for(wished.id, owner=owner, signer=MINE, key_mark=key_mark(KEY), url=url)
-    return store.rows.create(wished, beside=[call])
+    return store.rows.create(wished, Beside(call=call))
 
 
 def _done(store: Store, url: str, *, owner: str = "local") -> Inspection:
