@@ -9,6 +9,7 @@ from service.desk.printing import profile_of
 from service.intake import Arrived, Wish, admit
 from service.problems import ANOTHER_FILE, NO_SUCH_INSPECTION, NO_SUCH_TITLE, TITLE_WITHDRAWN, Problem
 from worker import queue
+from worker.logs import request_id
 from worker.reporting import judge_again
 from worker.store import (
     AnotherFile,
@@ -109,6 +110,7 @@ def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
         profile_json=profile.model_dump_json(),
         title=title.title,
         against=against,
+        request_id=request_id(),
     )
     store.bytes.copy(file_key(kept.id), file_key(new.id))
     row = store.rows.create(new)

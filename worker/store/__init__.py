@@ -40,7 +40,7 @@ An upload, durable before it is answered::
 
     make(name, member, scopes, days) -> (Token, secret)     raises NameTaken; the secret is shown once
     of(member) -> list[Token] · find(secret) -> Bearer | None · in_force(id) -> Bearer | None
-    revoke(name_or_id, member=None) -> bool                 raises Ambiguous
+    revoke(name_or_id, member=None) -> bool                 raises Ambiguous, as does named(name_or_id) -> Token | None
     all() -> list[Token] · any_active() -> bool
 
 ``store.callbacks`` (:class:`Callbacks`): the calls that were asked for, and the tries at them::
