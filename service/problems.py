@@ -116,6 +116,18 @@ NO_SUCH_INSPECTION = Kind(
 NO_SUCH_TITLE = Kind(
     "no-such-title", 404, "There is no such title", "It may be another caller's. GET /v1/titles lists your own."
 )
+NO_SUCH_SUBMISSION = Kind(
+    "no-such-submission",
+    404,
+    "The title has no such file",
+    "Files of a title are counted from 1, in the order in which they came. GET its `submissions` to see them.",
+)
+NO_SUCH_LINK = Kind(
+    "no-such-link",
+    404,
+    "There is no such author's link",
+    "It may be withdrawn, or its day has come. GET the title's `links` to see those that there are.",
+)
 TITLE_WITHDRAWN = Kind(
     "title-withdrawn",
     409,

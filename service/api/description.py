@@ -12,6 +12,7 @@ from pydantic.json_schema import models_json_schema
 
 from service.api import resources, title_resources
 from service.api.described import IF_NONE_MATCH, not_null
+from service.api.shown import cacheable
 from service.errors import invalid
 from worker import version
 from worker.measure.models import Measurements
@@ -34,6 +35,7 @@ SENT: tuple[type[BaseModel], ...] = (
     title_resources.TitleGiven,
     title_resources.TitleChanges,
     title_resources.Pass,
+    title_resources.LinkOrder,
 )
 SHOWN: tuple[type[BaseModel], ...] = (
     resources.Inspection,
@@ -46,6 +48,9 @@ SHOWN: tuple[type[BaseModel], ...] = (
     title_resources.TitleList,
     title_resources.Submission,
     title_resources.SubmissionList,
+    title_resources.Letter,
+    title_resources.AuthorLinkList,
+    title_resources.NewAuthorLink,
     resources.NewShare,
     resources.ShareList,
     resources.Quota,
@@ -114,7 +119,7 @@ def describe(app: OpenAPI) -> dict[str, Any]:
 
 
 def _document(app: OpenAPI) -> Response:
-    return Response(json.dumps(describe(app)) + "\n", mimetype=JSON)
+    return cacheable(Response(json.dumps(describe(app)) + "\n", mimetype=JSON))
 
 
 def _schemas() -> dict[str, Any]:

@@ -19,7 +19,29 @@ from worker.judge.models import Verdict
 from worker.shown import Shown
 from worker.store import Standing, State
 
-__all__ = ["Pass", "Submission", "SubmissionList", "Title", "TitleChanges", "TitleGiven", "TitleList", "TitlePath"]
+__all__ = [
+    "AuthorLink",
+    "AuthorLinkList",
+    "AuthorLinkPath",
+    "Letter",
+    "LetterQuery",
+    "LinkOrder",
+    "NewAuthorLink",
+    "Pass",
+    "PassGiven",
+    "Submission",
+    "SubmissionLinks",
+    "SubmissionList",
+    "SubmissionPath",
+    "SubmissionQuery",
+    "Title",
+    "TitleChanges",
+    "TitleGiven",
+    "TitleLinks",
+    "TitleList",
+    "TitlePath",
+    "TitleQuery",
+]
 
 LONGEST_NOTE = 8000
 
@@ -34,6 +56,18 @@ class TitlePath(Given):
     """The place of a title."""
 
     id: str = Field(description="The id of a title.")
+
+
+class SubmissionPath(TitlePath):
+    """The place of a file of a title."""
+
+    number: int = Field(description="The file's number within its title, from 1.")
+
+
+class AuthorLinkPath(TitlePath):
+    """The place of an author's link."""
+
+    link: str = Field(description="The id of an author's link of this title.")
 
 
 class TitleGiven(Given):
@@ -96,11 +130,29 @@ class PassGiven(Shown):
     at: datetime
 
 
-class SubmissionLinks(Shown):
-    """Addresses on this service; null once the inspection is no longer kept."""
+class LinkOrder(Given):
+    """For how long an author's link holds."""
 
+    days: WholeNumber | None = Field(
+        None,
+        description="Days that the link holds; null or left out: the most, `author_link_days` of GET /v1/limits.",
+        json_schema_extra={"minimum": 1},
+    )
+
+
+class LetterQuery(Given):
+    """Who writes."""
+
+    signed: PlainText | None = Field(None, max_length=100, description="Who signs; left out: the token's member.")
+
+
+class SubmissionLinks(Shown):
+    """Addresses on this service. ``inspection`` is null once that is no longer kept, ``letter`` without a report."""
+
+    self_: str = Field(alias="self")
     title: str
     inspection: str | None
+    letter: str | None
 
 
 class Submission(Shown):
@@ -128,12 +180,43 @@ class SubmissionList(Shown):
     submissions: list[Submission]
 
 
+class Letter(Shown):
+    """The letter about the ``number``-th file of a title: ``text``, its lines ended by line feeds."""
+
+    title: str
+    number: int
+    inspection: str
+    text: str
+
+
+class AuthorLink(Shown):
+    """A link by which an author sends files of one title. It holds until ``expires_at``, or until it is withdrawn."""
+
+    id: str
+    created_at: datetime
+    expires_at: datetime
+    withdrawn_at: datetime | None
+
+
+class NewAuthorLink(AuthorLink):
+    """The same, with the link itself: it is shown this once."""
+
+    link: str
+
+
+class AuthorLinkList(Shown):
+    """Every link that there ever was to a title, newest first."""
+
+    links: list[AuthorLink]
+
+
 class TitleLinks(Shown):
-    """Addresses on this service."""
+    """Addresses on this service. ``links`` are the author's."""
 
     self_: str = Field(alias="self")
     submissions: str
     pass_: str = Field(alias="pass")
+    links: str
 
 
 class Title(Shown):

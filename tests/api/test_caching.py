@@ -24,6 +24,7 @@ TO = "/v1/inspections"
         f"{TO}/{{id}}/measurements?lines=1",
         "/v1/profiles",
         "/v1/profiles/ropewalk-offset",
+        "/openapi.json",
     ],
 )
 def test_what_one_has_already_is_not_sent_again(client: FlaskClient, store: Store, at: str) -> None:
