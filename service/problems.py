@@ -263,6 +263,9 @@ UNSUPPORTED_MEDIA_TYPE = Kind(
     "A body of this media type is not taken here",
     "The header `Accept` of the answer names those that are.",
 )
+NO_SUCH_PART = Kind(
+    "no-such-part", 416, "The file has no such part", "`Content-Range` of the answer says how many bytes there are."
+)
 INVALID = Kind(
     "invalid-request", 422, "Something in the request has to be changed", "`errors` names each place and what it takes."
 )

@@ -23,6 +23,7 @@ HEADERS_OF: Mapping[int, dict[str, str]] = {
     401: {"WWW-Authenticate": "How to authenticate (RFC 6750)."},
     409: WAIT,
     415: {"Accept": "The media types that are taken."},
+    416: {"Content-Range": "How many bytes there are (RFC 9110, section 14.4)."},
     429: WAIT
     | {
         "X-RateLimit-Limit": "Requests that are answered in a minute.",

@@ -113,6 +113,8 @@ def describe(app: OpenAPI) -> dict[str, Any]:
         parameters = operation.setdefault("parameters", [])
         for parameter in parameters:
             parameter["schema"] = not_null(parameter["schema"])
+            if "description" in parameter["schema"]:
+                parameter.setdefault("description", parameter["schema"]["description"])
         if UNCHANGED in operation["responses"] and IF_NONE_MATCH not in parameters:
             parameters.append(IF_NONE_MATCH)
     return document

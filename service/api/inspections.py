@@ -13,10 +13,19 @@ from pydantic import ValidationError
 from service import problems
 from service.access import guard_api, manages, own_inspection, owner
 from service.api import resources, shown
+from service.api.conditions import check_unchanged
 from service.api.described import BEARER, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
 from service.api.examples import DONE, FAILED, LISTED, QUEUED
-from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadHeaders, UploadQuery
+from service.api.resources import (
+    ChangeHeader,
+    InspectionPath,
+    ListQuery,
+    PreferHeader,
+    UploadFields,
+    UploadHeaders,
+    UploadQuery,
+)
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.waiting import Waited, apply_preference
 from service.callbacks import call_for, refuse_unless_called, ring_if_called
@@ -219,15 +228,17 @@ def cancel(path: InspectionPath) -> Response:
         {204: given("It is gone")},
         problems.FOREIGN_ORIGIN,
         problems.NO_SUCH_INSPECTION,
+        problems.CHANGED_MEANWHILE,
     ),
 )
 @manages
-def delete(path: InspectionPath) -> Response:
+def delete(header: ChangeHeader, path: InspectionPath) -> Response:
     """Delete an inspection: its file, pictures and report
 
-    One that runs is stopped first.
+    One that runs is stopped first. `If-Match` is honoured and not asked for.
     """
     row = own_inspection(path.id)
+    check_unchanged(lambda: shown.inspection(row, store().rows.position(row)))
     store().rows.cancel(row.id, row.owner)
     store().delete(row.id, row.owner)
     return Response(status=204)

@@ -5,15 +5,17 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from service.api.resources import (
     LONGEST_TITLE,
     MOST_LISTED,
+    MOST_PAGES,
     Given,
     PlainText,
     ProfileId,
     WholeNumber,
+    whole_number,
 )
 from worker.judge.models import Verdict
 from worker.shown import Shown
@@ -49,7 +51,7 @@ Name = Annotated[PlainText, Field(min_length=1, max_length=LONGEST_TITLE)]
 Isbn = Annotated[PlainText, Field(max_length=40, description="10 or 13 digits, hyphens or none; kept as 13 digits.")]
 TrimName = Annotated[PlainText, Field(max_length=60, description="One of the printer's sizes, as `6 × 9 in`.")]
 Note = Annotated[str, Field(max_length=LONGEST_NOTE, description="For the desk alone.")]
-ExpectedPages = Annotated[WholeNumber, Field(ge=1, le=99_999)]
+ExpectedPages = Annotated[int, Field(ge=1, le=MOST_PAGES), BeforeValidator(whole_number)]
 
 
 class TitlePath(Given):
@@ -112,7 +114,7 @@ class TitleQuery(Given):
     title: PlainText | None = Field(None, max_length=LONGEST_TITLE, description="A part of it, accents apart.")
     isbn: Isbn | None = None
     verdict: Verdict | None = Field(None, description="Of the last submission.")
-    standing: Standing | None = None
+    standing: Standing | None = Field(None, description="Where it stands.")
     after: str | None = Field(None, max_length=200, description="The cursor of a part further on; take it from `Link`.")
     limit: WholeNumber = Field(50, ge=1, le=MOST_LISTED, description="Titles in one part of the list.")
 

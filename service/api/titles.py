@@ -11,8 +11,10 @@ from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
 from service.access import caller, guard_api, manages, owner
+from service.api.conditions import check_unchanged
 from service.api.described import BEARER, TAG, answers, body, given
-from service.api.json_body import json_body
+from service.api.json_body import MERGE_PATCH, PATCHES, json_body
+from service.api.resources import ChangeHeader
 from service.api.shown import JSON, answer, cacheable
 from service.api.shown_titles import HERE, own_title, shown_listed, shown_title
 from service.api.title_examples import LISTED_TITLES, MADE
@@ -48,6 +50,7 @@ SENT = (
     problems.UNSUPPORTED_MEDIA_TYPE,
     problems.INVALID,
 )
+CHANGES = {"schema": {"$ref": "#/components/schemas/TitleChanges"}, "example": {"expected_pages": 320}}
 EXAMPLE = {
     "author": "Maud Kittering",
     "title": "The Salt Road",
@@ -56,6 +59,14 @@ EXAMPLE = {
     "trim": "6 × 9 in",
     "expected_pages": 312,
 }
+
+
+@blueprint.after_request
+def _what_a_patch_is(response: Response) -> Response:
+    """Where an address says what it allows, say as what a patch is taken (RFC 5789, section 3.1)."""
+    if "PATCH" in response.allow:
+        response.headers["Accept-Patch"] = ", ".join(PATCHES)
+    return response
 
 
 @blueprint.post(
@@ -132,19 +143,24 @@ def one(path: TitlePath) -> Response:
     security=BEARER,
     request_body=body(
         "What is to be changed.",
-        **{JSON: {"schema": {"$ref": "#/components/schemas/TitleChanges"}, "example": {"expected_pages": 320}}},
+        **{MERGE_PATCH: CHANGES, JSON: CHANGES},
     ),
     responses=answers(
-        {200: given("The title as it is now", (JSON, Title), examples=MADE)}, *SENT, problems.NO_SUCH_TITLE
+        {200: given("The title as it is now", (JSON, Title), examples=MADE)},
+        *SENT,
+        problems.NO_SUCH_TITLE,
+        problems.CHANGED_MEANWHILE,
     ),
 )
 @manages
-def change(path: TitlePath) -> Response:
+def change(header: ChangeHeader, path: TitlePath) -> Response:
     """Change a title, or where it stands
 
-    Submissions that are judged already stay as they were judged.
+    The body is a merge patch (RFC 7396): what is left out stays, and null takes away what may be missing. Submissions
+    that are judged already stay as they were judged. `If-Match` is honoured and not asked for.
     """
     row = own_title(path.id)
+    check_unchanged(lambda: shown_title(row))
     changes = json_body(TitleChanges).model_dump(exclude_unset=True)
     standing = changes.pop("standing", None)
     with refusals():
@@ -161,12 +177,19 @@ def change(path: TitlePath) -> Response:
     "/titles/<id>",
     operation_id="deleteTitle",
     security=BEARER,
-    responses=answers({204: given("It is gone")}, problems.FOREIGN_ORIGIN, problems.NO_SUCH_TITLE),
+    responses=answers(
+        {204: given("It is gone")}, problems.FOREIGN_ORIGIN, problems.NO_SUCH_TITLE, problems.CHANGED_MEANWHILE
+    ),
 )
 @manages
-def delete(path: TitlePath) -> Response:
-    """Delete a title: its files, their reports, its author's links"""
-    store().delete_title(own_title(path.id).id, owner())
+def delete(header: ChangeHeader, path: TitlePath) -> Response:
+    """Delete a title: its files, their reports, its author's links
+
+    `If-Match` is honoured and not asked for.
+    """
+    row = own_title(path.id)
+    check_unchanged(lambda: shown_title(row))
+    store().delete_title(row.id, owner())
     return Response(status=204)
 
 

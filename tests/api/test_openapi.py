@@ -109,6 +109,17 @@ def test_types_of_one_name_are_told_apart(document: dict[str, Any]) -> None:
     assert page != printer
 
 
+def test_a_callers_mistakes_can_be_told_from_the_description(document: dict[str, Any]) -> None:
+    """Each parameter says what it is, and a number its bounds."""
+    for call, operation in _operations(document).items():
+        for parameter in operation["parameters"]:
+            assert parameter.get("description") or "$ref" in parameter["schema"], (call, parameter["name"])
+    sent = document["components"]["schemas"]
+    for name, member in (("JudgementOrder", "pages"), ("UploadFields", "pages"), ("TitleGiven", "expected_pages")):
+        number = sent[name]["properties"][member]["anyOf"][0]
+        assert (number["minimum"], number["maximum"]) == (1, 99_999)
+
+
 def test_every_example_is_as_described(document: dict[str, Any]) -> None:
     checked = 0
     for operation in _operations(document).values():

@@ -282,3 +282,18 @@ def test_what_is_no_authors_link(client: FlaskClient, store: Store) -> None:
     store.titles.stand(title.id, LOCAL, "withdrawn")
     check_problem(client.post(at, json={}), 409, "title-withdrawn")
     assert client.get(at).get_json()["links"] == []
+
+
+def test_a_patch_is_a_merge_patch_of_what_was_seen(client: FlaskClient, store: Store) -> None:
+    """RFC 7396 and RFC 5789; RFC 9110, section 13.1.1."""
+    at = f"{TO}/{desk.title(store).id}"
+    assert "application/merge-patch+json" in client.options(at).headers["Accept-Patch"]
+    refused = client.patch(at, data="x", content_type="text/plain")
+    assert "application/merge-patch+json" in refused.headers["Accept-Patch"]
+    seen = {"If-Match": client.get(at).headers["ETag"]}
+    kind = "application/merge-patch+json"
+    assert client.patch(at, data='{"note": "One"}', content_type=kind, headers=seen).get_json()["note"] == "One"
+    check_problem(client.patch(at, json={"note": "Two"}, headers=seen), 412, "changed-meanwhile")
+    check_problem(client.delete(at, headers=seen), 412, "changed-meanwhile")
+    assert client.get(at).get_json()["note"] == "One"
+    assert client.delete(at, headers={"If-Match": "*"}).status_code == 204
