@@ -16,7 +16,7 @@ from service.api import resources, shown
 from service.api.conditions import check_unchanged
 from service.api.described import BEARER, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
-from service.api.examples import DONE, FAILED, LISTED, QUEUED
+from service.api.examples import CANCELLED, DONE, FAILED, FORM_BODY, LISTED, PDF_BODY, QUEUED
 from service.api.resources import (
     ChangeHeader,
     InspectionPath,
@@ -54,8 +54,12 @@ FORM_SCHEMA = {
 UPLOAD = body(
     "A form with the PDF as its part `file`, or the PDF itself with its fields in the query.",
     **{
-        "multipart/form-data": {"schema": FORM_SCHEMA, "encoding": {"file": {"contentType": "application/pdf"}}},
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
+        "multipart/form-data": {
+            "schema": FORM_SCHEMA,
+            "encoding": {"file": {"contentType": "application/pdf"}},
+            "examples": FORM_BODY,
+        },
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}, "examples": PDF_BODY},
     },
 )
 APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
@@ -204,7 +208,7 @@ def one(header: PreferHeader, path: InspectionPath) -> Response:
     operation_id="cancelInspection",
     security=BEARER,
     responses=answers(
-        {200: given("It is cancelled", (JSON, resources.Inspection))},
+        {200: given("It is cancelled", (JSON, resources.Inspection), examples=CANCELLED)},
         problems.FOREIGN_ORIGIN,
         problems.NO_SUCH_INSPECTION,
         problems.ALREADY_ENDED,

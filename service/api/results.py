@@ -16,6 +16,7 @@ from service.api.described import BEARER, TAG, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath, RangeHeader
+from service.api.result_examples import JUDGED, MEASURED, REPORT
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.days import need_file, need_pictures
 from service.house import store
@@ -60,7 +61,7 @@ PDF_SCHEMA = PNG_SCHEMA
     operation_id="getReport",
     security=BEARER,
     responses=answers(
-        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA), headers=TAG)},
+        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA), headers=TAG, examples=REPORT)},
         *UNFINISHED,
         problems.NOT_ACCEPTABLE,
         cached=True,
@@ -78,7 +79,9 @@ def report(path: InspectionPath) -> Response:
     "/inspections/<id>/report.json",
     operation_id="getReportJson",
     security=BEARER,
-    responses=answers({200: given("The report", (JSON, Report), headers=TAG)}, *UNFINISHED, cached=True),
+    responses=answers(
+        {200: given("The report", (JSON, Report), headers=TAG, examples=REPORT)}, *UNFINISHED, cached=True
+    ),
 )
 def report_json(path: InspectionPath) -> Response:
     """The report as JSON"""
@@ -104,7 +107,7 @@ def report_html(path: InspectionPath) -> Response:
     operation_id="getMeasurements",
     security=BEARER,
     responses=answers(
-        {200: given("What was measured", (JSON, Measurements), headers=TAG)},
+        {200: given("What was measured", (JSON, Measurements), headers=TAG, examples=MEASURED)},
         *UNFINISHED,
         problems.INVALID,
         cached=True,
@@ -206,6 +209,7 @@ def proof(header: RangeHeader, path: InspectionPath) -> Response:
                 "A new inspection, with its report",
                 (JSON, resources.JudgedInspection),
                 headers={"Location": "Where the new inspection is found."},
+                examples=JUDGED,
                 links=dict.fromkeys(("getInspection", "getReport", "deleteInspection"), "id"),
             )
         },

@@ -10,6 +10,7 @@ from service.access import caller, guard_api, owner
 from service.api.accept import chosen
 from service.api.described import BEARER, TAG, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
+from service.api.examples import FORM_OF_A_TITLE, PDF_BODY
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.shown_titles import HERE, own_title, shown_submission
 from service.api.title_examples import FILES, INSPECTED, LETTER, SUBMITTED
@@ -47,8 +48,12 @@ FORM_SCHEMA = {
 FILE = body(
     "A form with the PDF as its part `file`, or the PDF itself.",
     **{
-        "multipart/form-data": {"schema": FORM_SCHEMA, "encoding": {"file": {"contentType": "application/pdf"}}},
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
+        "multipart/form-data": {
+            "schema": FORM_SCHEMA,
+            "encoding": {"file": {"contentType": "application/pdf"}},
+            "examples": FORM_OF_A_TITLE,
+        },
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}, "examples": PDF_BODY},
     },
 )
 

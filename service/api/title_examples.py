@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Any
 
-from pydantic import BaseModel
-
+from service.api.examples import as_example
 from service.api.title_resources import (
     AuthorLink,
     AuthorLinkList,
@@ -96,15 +94,11 @@ _LINK = AuthorLink(
 _NEW_LINK = NewAuthorLink(**dict(_LINK), link="https://press.tern-island.example/author/" + "A" * 43)
 
 
-def _shown(summary: str, value: BaseModel) -> dict[str, Any]:
-    return {"summary": summary, "value": value.model_dump(mode="json")}
-
-
-SUBMITTED = {"submitted": _shown("It waits", _SUBMITTED)}
-MADE = {"passed": _shown("It is passed for press", _TITLE)}
-INSPECTED = {"inspected": _shown("It has its report, and is passed", _INSPECTED)}
-FILES = {"listed": _shown("The last one is passed", SubmissionList(submissions=[_INSPECTED]))}
-LETTER = {"letter": _shown("How it begins", _LETTER)}
-AUTHOR_LINKS = {"listed": _shown("The only one", AuthorLinkList(links=[_LINK]))}
-NEW_AUTHOR_LINK = {"made": _shown("A link that leads nowhere", _NEW_LINK)}
-LISTED_TITLES = {"listed": _shown("The only one", TitleList(titles=[_TITLE], next=None))}
+SUBMITTED = {"submitted": as_example("It waits", _SUBMITTED)}
+MADE = {"passed": as_example("It is passed for press", _TITLE)}
+INSPECTED = {"inspected": as_example("It has its report, and is passed", _INSPECTED)}
+FILES = {"listed": as_example("The last one is passed", SubmissionList(submissions=[_INSPECTED]))}
+LETTER = {"letter": as_example("How it begins", _LETTER)}
+AUTHOR_LINKS = {"listed": as_example("The only one", AuthorLinkList(links=[_LINK]))}
+NEW_AUTHOR_LINK = {"made": as_example("A link that leads nowhere", _NEW_LINK)}
+LISTED_TITLES = {"listed": as_example("The only one", TitleList(titles=[_TITLE], next=None))}

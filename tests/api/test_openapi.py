@@ -121,13 +121,17 @@ def test_a_callers_mistakes_can_be_told_from_the_description(document: dict[str,
 
 
 def test_every_example_is_as_described(document: dict[str, Any]) -> None:
+    """And there is one of each body, sent or answered, that is not a file or a page."""
     checked = 0
-    for operation in _operations(document).values():
-        for answer in operation["responses"].values():
-            for media in answer.get("content", {}).values():
+    for call, operation in _operations(document).items():
+        for body in (*operation["responses"].values(), operation.get("requestBody", {})):
+            for kind, media in body.get("content", {}).items():
                 whole = {"components": document["components"], **media["schema"]}
-                for example in media.get("examples", {}).values():
-                    Draft202012Validator(whole).validate(example["value"])
+                examples = [each["value"] for each in media.get("examples", {}).values()]
+                examples += [media["example"]] if "example" in media else []
+                assert examples or not kind.endswith("json"), (call, kind)
+                for example in examples:
+                    Draft202012Validator(whole).validate(example)
                     checked += 1
     assert checked > 100
 
