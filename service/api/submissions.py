@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from flask import Response, request
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
 from service.access import caller, guard_api, owner
 from service.api.accept import chosen
-from service.api.described import BEARER, TAG, answers, body, given
-from service.api.done import UNFINISHED, done_inspection
+from service.api.described import AGAIN, APPLIED, BEARER, PLACE, TAG, answers, body, given, not_null
+from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
 from service.api.examples import FORM_OF_A_TITLE, PDF_BODY
+from service.api.resources import UploadHeaders
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.shown_titles import HERE, own_title, shown_submission
 from service.api.title_examples import FILES, INSPECTED, LETTER, SUBMITTED
@@ -23,10 +26,14 @@ from service.api.title_resources import (
     SubmissionQuery,
     TitlePath,
 )
+from service.api.upload_fields import beside_of, fields_of, once_by
+from service.api.waiting import Waited, apply_preference
+from service.callbacks import refuse_unless_called
 from service.desk.letters import letter_to_author
-from service.desk.taking_in import submit
+from service.desk.taking_in import admit_for, noted, refuse_withdrawn
 from service.house import settings, store
-from service.intake import receive, tidy_text
+from service.idempotency import REPLAYED, key_of
+from service.intake import Arrived, receive, tidy_text
 from service.problems import Problem
 from service.quotas import need_place
 from worker.store import Inspection as InspectionRow
@@ -39,11 +46,16 @@ blueprint = APIBlueprint("submissions", __name__, url_prefix="/v1", abp_tags=[{"
 blueprint.before_request(guard_api)
 
 TEXT = "text/plain"
+ONWARD = dict.fromkeys(("getInspection", "getReport", "cancelInspection"), "inspection")
+"""What one does with the inspection of a file, by its id."""
 FORM_SCHEMA = {
     "type": "object",
     "required": ["file"],
     "additionalProperties": False,
-    "properties": {"file": {"type": "string", "format": "binary", "description": "The book's interior."}},
+    "properties": {
+        "file": {"type": "string", "format": "binary", "description": "The book's interior."},
+        **{name: not_null(schema) for name, schema in SubmissionQuery.model_json_schema()["properties"].items()},
+    },
 }
 FILE = body(
     "A form with the PDF as its part `file`, or the PDF itself.",
@@ -82,13 +94,20 @@ def listed(path: TitlePath) -> Response:
     request_body=FILE,
     responses=answers(
         {
+            201: given(
+                "It ended within the preferred wait",
+                (JSON, Submission),
+                headers=PLACE | APPLIED,
+                examples=INSPECTED,
+                links=ONWARD,
+            ),
             202: given(
                 "The file is kept and its turn will come",
                 (JSON, Submission),
-                headers={"Location": "Where its inspection is found."},
+                headers=PLACE | APPLIED | AGAIN,
                 examples=SUBMITTED,
-                links=dict.fromkeys(("getInspection", "getReport", "cancelInspection"), "inspection"),
-            )
+                links=ONWARD,
+            ),
         },
         problems.MALFORMED,
         problems.FOREIGN_ORIGIN,
@@ -101,6 +120,9 @@ def listed(path: TitlePath) -> Response:
         problems.NOT_A_PDF,
         problems.UNKNOWN_PROFILE,
         problems.EMPTY_FILE,
+        problems.CALLBACK_REFUSED,
+        problems.KEY_REUSED,
+        problems.KEY_SPENT,
         problems.QUOTA_AT_ONCE,
         problems.QUOTA_A_DAY,
         problems.QUOTA_BYTES,
@@ -108,22 +130,44 @@ def listed(path: TitlePath) -> Response:
         problems.STORE_FULL,
     ),
 )
-def submit_file(path: TitlePath, query: SubmissionQuery) -> Response:
+def submit_file(header: UploadHeaders, path: TitlePath, query: SubmissionQuery) -> Response:
     """Upload a file of a title
 
     It is judged by the title's printer and trim, and compared with the title's last file. Its inspection is found at
-    `Location`.
+    `Location`. `Idempotency-Key`, `callback_url` and `Prefer` are as with any upload: the same file sent again is the
+    same submission.
     """
-    row = own_title(path.id)
-    need_place(owner(), request)
+    title, key = own_title(path.id), key_of(header.idempotency_key)
+    refuse_withdrawn(title)
+    if query.callback_url is not None:
+        refuse_unless_called(query.callback_url)
+    if key is None:  # what is sent again takes no place of its own; a new one is refused as its row is made
+        need_place(owner(), request)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
-        if brought:
-            name, detail = sorted(brought)[0], "It is not known here; leave it out."
-            raise Problem(problems.INVALID, f"{name}: {detail}", errors=[{"field": name, "detail": detail}])
-        made = submit(store(), arrived, row, by=caller().name, name=query.name)
-    inspection = store().rows.get(made.inspection_id, owner())
-    return answer(shown_submission(made, inspection), 202, Location=address_of(made.inspection_id))
+        made, row, replayed = _submitted_once(arrived, title, fields_of(SubmissionQuery, query, brought), key)
+    waited = Waited(row, header.prefer)
+    status, again = (201, {}) if waited.row.finished else (202, {"Retry_After": RETRY_SECONDS})
+    answered = answer(shown_submission(made, waited.row), status, Location=address_of(row.id), **again)
+    if replayed:
+        answered.headers[REPLAYED] = "true"
+    return apply_preference(answered, waited)
+
+
+def _submitted_once(
+    arrived: Arrived, title: TitleRow, fields: SubmissionQuery, key: str | None
+) -> tuple[SubmissionRow, InspectionRow, bool]:
+    """The file of the title, its inspection, and whether its key had made it before. Raises :class:`Problem`.
+
+    What the key made is noted with the title in any case: the service may have been killed before it was.
+    """
+    if fields.callback_url is not None:
+        refuse_unless_called(fields.callback_url)
+    said = fields.model_dump(exclude_none=True) | {"of": title.id, "name": fields.name or arrived.file_name}
+    once = once_by(key, arrived, said)
+    beside = partial(beside_of, once, fields.callback_url)
+    row, replayed = once.admit(lambda: admit_for(store(), arrived, title, fields.name, beside))
+    return noted(store(), row, title, caller().name), row, replayed
 
 
 @blueprint.get(

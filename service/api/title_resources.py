@@ -17,6 +17,7 @@ from service.api.resources import (
     WholeNumber,
     whole_number,
 )
+from worker.callbacks.address import LONGEST_URL
 from worker.judge.models import Verdict
 from worker.shown import Shown
 from worker.store import Standing, State
@@ -120,9 +121,12 @@ class TitleQuery(Given):
 
 
 class SubmissionQuery(Given):
-    """The name of a file that is the whole body."""
+    """What is said with a file, in the query or in the form."""
 
     name: PlainText | None = Field(None, max_length=1000, description="The name of the file.")
+    callback_url: PlainText | None = Field(
+        None, max_length=LONGEST_URL, description="An https address that is called once the inspection has ended."
+    )
 
 
 class PassGiven(Shown):

@@ -9,6 +9,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from jsonschema import Draft202012Validator
+from sqlalchemy import text
 
 from tests.api import books
 from tests.api.problem import check_problem
@@ -297,3 +298,37 @@ def test_a_patch_is_a_merge_patch_of_what_was_seen(client: FlaskClient, store: S
     check_problem(client.delete(at, headers=seen), 412, "changed-meanwhile")
     assert client.get(at).get_json()["note"] == "One"
     assert client.delete(at, headers={"If-Match": "*"}).status_code == 204
+
+
+def test_a_file_that_is_sent_again_is_the_same_submission(client: FlaskClient, store: Store) -> None:
+    """draft-ietf-httpapi-idempotency-key-header, section 2.6; also where the service was killed before it noted it."""
+    title = desk.title(store)
+    at, kind = f"{TO}/{title.id}/submissions", "application/pdf"
+    headers = {"Idempotency-Key": '"salt-1"', "Prefer": "wait=0"}
+    first, second = (client.post(at, data=books.book(), content_type=kind, headers=headers) for _ in range(2))
+    assert (first.status_code, first.headers["Preference-Applied"]) == (202, "wait=0")
+    assert int(first.headers["Retry-After"]) > 0
+    assert first.json == second.json
+    assert (first.headers.get("Idempotent-Replayed"), second.headers["Idempotent-Replayed"]) == (None, "true")
+    check_problem(
+        client.post(at, data=books.book(4), content_type=kind, headers=headers), 422, "idempotency-key-reused"
+    )
+    with store.titles._database.write() as session:
+        session.execute(text("DELETE FROM submissions"))
+    third = client.post(at, data=books.book(), content_type=kind, headers=headers)
+    assert third.get_json()["inspection"] == first.get_json()["inspection"]
+    assert [row.id for row in store.rows.page(LOCAL).items] == [first.get_json()["inspection"]]
+
+
+def test_a_submission_calls_when_it_has_ended(client: FlaskClient, store: Store) -> None:
+    at = f"{TO}/{desk.title(store).id}/submissions"
+    body, kind = books.form({"callback_url": "https://desk.tern-island.example/"}, [("file", "a.pdf", books.book())])
+    sent = client.post(at, data=body, content_type=kind)
+    called = client.get(f"{sent.headers['Location']}/deliveries").get_json()["deliveries"]
+    assert [each["callback_url"] for each in called] == ["https://desk.tern-island.example/"]
+    for address in ("https://10.0.0.1/", "http://desk.tern-island.example/"):
+        refused = client.post(
+            at, query_string={"callback_url": address}, data=books.book(), content_type="application/pdf"
+        )
+        check_problem(refused, 422, "callback-refused")
+    assert len(store.rows.page(LOCAL).items) == 1
