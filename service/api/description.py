@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Any
 
 from flask import Response, json
@@ -97,7 +98,8 @@ def describing_app(import_name: str) -> OpenAPI:
         doc_ui=False,
         static_folder=None,
     )
-    app.add_url_rule("/openapi.json", "openapi", lambda: _document(app), methods=["GET"])
+    written = cache(lambda: json.dumps(describe(app)) + "\n")  # long to make, and always the same
+    app.add_url_rule("/openapi.json", "openapi", lambda: _document(written()), methods=["GET"])
     return app
 
 
@@ -120,8 +122,8 @@ def describe(app: OpenAPI) -> dict[str, Any]:
     return document
 
 
-def _document(app: OpenAPI) -> Response:
-    return cacheable(Response(json.dumps(describe(app)) + "\n", mimetype=JSON))
+def _document(written: str) -> Response:
+    return cacheable(Response(written, mimetype=JSON))
 
 
 def _schemas() -> dict[str, Any]:
