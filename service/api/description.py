@@ -14,6 +14,7 @@ from pydantic.json_schema import models_json_schema
 from service.api import resources, title_resources
 from service.api.described import IF_NONE_MATCH, not_null
 from service.api.shown import cacheable
+from service.api.webhook import WEBHOOKS, CallbackMessage
 from service.errors import invalid
 from worker import version
 from worker.measure.models import Measurements
@@ -45,6 +46,7 @@ SHOWN: tuple[type[BaseModel], ...] = (
     resources.DeliveryList,
     resources.Delivery,
     resources.CallbackSecret,
+    CallbackMessage,
     title_resources.Title,
     title_resources.TitleList,
     title_resources.Submission,
@@ -77,7 +79,12 @@ INFO = {
         "Pages count from 1. A report does not speak for the printer: the printer's own guide governs. Order a "
         "physical proof before you pay for copies.\n\n"
         "Every answer names its request in the header `X-Request-Id`, and so do the service's log lines: the id that "
-        "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made here."
+        "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made "
+        "here. Every answer says in `X-RateLimit-Limit`, `X-RateLimit-Remaining` and `X-RateLimit-Reset` how many requests "
+        "are answered in a minute, how many are left, and when there are more (seconds since 1970); health and "
+        "readiness are not counted.\n\n"
+        "An error is `application/problem+json` (RFC 9457): tell one from another by its `type`, which is the address "
+        "of a page about it. What is read by GET is answered to HEAD too, without its body."
     ),
 }
 TOKEN = {
@@ -107,6 +114,7 @@ def describe(app: OpenAPI) -> dict[str, Any]:
     """The whole description."""
     document: dict[str, Any] = app.api_doc
     document["components"]["schemas"] = _schemas()
+    document["webhooks"] = WEBHOOKS
     for operation in (each for path in document["paths"].values() for each in path.values()):
         if JSON in operation["responses"].get(REFUSED, {}).get("content", {}):  # the library's own, which we never send
             del operation["responses"][REFUSED]

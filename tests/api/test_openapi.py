@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -11,6 +13,8 @@ from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
 from tests.api import books
+from worker.callbacks.message import body_of
+from worker.callbacks.signing import signed_headers
 from worker.store import Store
 
 TO = "/v1/inspections"
@@ -134,6 +138,21 @@ def test_every_example_is_as_described(document: dict[str, Any]) -> None:
                     Draft202012Validator(whole).validate(example)
                     checked += 1
     assert checked > 100
+
+
+def test_the_call_that_is_made_is_as_described(store: Store, document: dict[str, Any]) -> None:
+    """Of each end that an inspection may come to."""
+    asked = document["webhooks"]["inspectionEnded"]["post"]
+    media = asked["requestBody"]["content"]["application/json"]
+    whole = Draft202012Validator({"components": document["components"], **media["schema"]})
+    cancelled = store.rows.cancel(books.queued(store).id)
+    assert cancelled is not None
+    said = [json.loads(body_of(row)) for row in (books.done(store), cancelled)]
+    for message in (*said, *(each["value"] for each in media["examples"].values())):
+        whole.validate(message)
+    assert [message["type"] for message in said] == ["inspection.done", "inspection.cancelled"]
+    sent = signed_headers("whsec_" + "A" * 43 + "=", "dlv", datetime.now(UTC), "{}")
+    assert {parameter["name"] for parameter in asked["parameters"]} == set(sent)
 
 
 def _check(document: dict[str, Any], operation: tuple[str, str], answer: Any) -> None:
