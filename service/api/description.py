@@ -81,8 +81,8 @@ INFO = {
         "Every answer names its request in the header `X-Request-Id`, and so do the service's log lines: the id that "
         "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made "
         "here. Every answer says in `X-RateLimit-Limit`, `X-RateLimit-Remaining` and `X-RateLimit-Reset` how many "
-        "requests are answered in a minute, how many are left, and when there are more (seconds since 1970); health and "
-        "readiness are not counted.\n\n"
+        "requests are answered in a minute, how many are left, and when there are more (seconds since 1970); "
+        "health and readiness are not counted.\n\n"
         "An error is `application/problem+json` (RFC 9457): tell one from another by its `type`, which is the address "
         "of a page about it. What is read by GET is answered to HEAD too, without its body."
     ),
