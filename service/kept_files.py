@@ -23,5 +23,6 @@ def file_sent(
         stream, mimetype=mimetype, as_attachment=name is not None, download_name=name, etag=tag, conditional=False
     )
     kept.content_length = size
-    kept.make_conditional(request, accept_ranges=in_parts, complete_length=size)
+    understood = request.range is not None and request.range.units == "bytes"  # others are passed over: section 14.2
+    kept.make_conditional(request, accept_ranges=in_parts, complete_length=size if understood else None)
     return kept

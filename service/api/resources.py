@@ -20,7 +20,12 @@ MOST_LISTED = 200
 
 
 def whole_number(given: object) -> object:
-    """A number, or a text of plain digits; pydantic alone would take `true`, `1_0` and `5.0` for one."""
+    """A number, or a text of plain digits; pydantic alone would take `true` and the texts `1_0` and `5.0` for one.
+
+    The number 5.0 is whole (JSON Schema 2020-12, section 4.2.3).
+    """
+    if isinstance(given, float) and given.is_integer():
+        return int(given)
     if type(given) is int or (isinstance(given, str) and given.isascii() and given.isdigit() and len(given) < 10):
         return int(given)
     raise ValueError("It has to be a whole number.")

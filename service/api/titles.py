@@ -160,8 +160,8 @@ def change(header: ChangeHeader, path: TitlePath) -> Response:
     that are judged already stay as they were judged. `If-Match` is honoured and not asked for.
     """
     row = own_title(path.id)
-    check_unchanged(lambda: shown_title(row))
     changes = json_body(TitleChanges).model_dump(exclude_unset=True)
+    check_unchanged(lambda: shown_title(row))  # what is refused in any case comes first (RFC 9110, section 13.2.1)
     standing = changes.pop("standing", None)
     with refusals():
         if changes.keys() - {"note"}:

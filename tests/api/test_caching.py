@@ -82,6 +82,8 @@ def test_a_download_that_broke_off_goes_on_where_it_did(client: FlaskClient, sto
     assert rest.headers["Content-Range"] == "bytes 1000-2559/2560"
     other = client.get(at, headers={"Range": "bytes=1000-", "If-Range": '"other"'})
     assert (other.status_code, other.data) == (200, kept)
+    for passed_over in ("pages=1-2", "-", "bytes"):  # section 14.2: a unit that is not understood is ignored
+        assert client.get(at, headers={"Range": passed_over}).status_code == 200
     beyond = client.get(at, headers={"Range": "bytes=2560-"})
     check_problem(beyond, 416, "no-such-part")
     assert beyond.headers["Content-Range"] == "bytes */2560"

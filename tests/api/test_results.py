@@ -209,7 +209,7 @@ def test_a_judgement_asks_for_pictures_of_its_own(
         {"profile": 1},
         {"profile": "ternhaven-mono", "pages": 0},
         {"profile": "ternhaven-mono", "pages": True},
-        {"profile": "ternhaven-mono", "pages": 240.0},
+        {"profile": "ternhaven-mono", "pages": 240.5},
         {"profile": "ternhaven-mono", "colour": "red"},
     ],
 )

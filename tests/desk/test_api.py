@@ -295,8 +295,10 @@ def test_a_patch_is_a_merge_patch_of_what_was_seen(client: FlaskClient, store: S
     kind = "application/merge-patch+json"
     assert client.patch(at, data='{"note": "One"}', content_type=kind, headers=seen).get_json()["note"] == "One"
     check_problem(client.patch(at, json={"note": "Two"}, headers=seen), 412, "changed-meanwhile")
+    check_problem(client.patch(at, json={"note": 7}, headers=seen), 422, "invalid-request")  # RFC 9110, 13.2.1
     check_problem(client.delete(at, headers=seen), 412, "changed-meanwhile")
     assert client.get(at).get_json()["note"] == "One"
+    assert client.patch(at, json={"expected_pages": 312.0}).get_json()["expected_pages"] == 312  # JSON Schema, 4.2.3
     assert client.delete(at, headers={"If-Match": "*"}).status_code == 204
 
 
