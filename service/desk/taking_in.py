@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from service.desk.printing import profile_of
 from service.intake import Arrived, Wish, admit
 from service.problems import ANOTHER_FILE, NO_SUCH_INSPECTION, NO_SUCH_TITLE, TITLE_WITHDRAWN, Problem
 from worker import queue
+from worker.logs import request_id
 from worker.reporting import judge_again
 from worker.store import (
     AnotherFile,
+    Beside,
     Inspection,
     Missing,
     NewInspection,
@@ -24,8 +26,9 @@ from worker.store import (
     file_key,
     new_inspection_id,
 )
+from worker.store.title_models import WITHDRAWN
 
-__all__ = ["no_such_title", "refusals", "submit", "submit_kept"]
+__all__ = ["admit_for", "no_such_title", "noted", "refusals", "refuse_withdrawn", "submit", "submit_kept"]
 
 
 def submit(
@@ -42,9 +45,20 @@ def submit(
 
     Raises :class:`Problem`, and :class:`worker.store.LinkSpent`.
     """
+    row = admit_for(store, arrived, title, name)
+    return noted(store, row, title, by, link_id, most_a_day)
+
+
+def admit_for(
+    store: Store,
+    arrived: Arrived,
+    title: Title,
+    name: str | None = None,
+    beside: Callable[[str], Beside] = lambda _: Beside(),
+) -> Inspection:
+    """Keep a file as an inspection by the title's printer, compared with its last file; see :func:`admit`."""
     wish = Wish(profile_of(title), title.title, name=name, against=_last_of(store, title))
-    row = admit(store, arrived, wish, title.owner)
-    return _noted(store, row, title, by, link_id, most_a_day)
+    return admit(store, arrived, wish, title.owner, beside)
 
 
 def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None = None) -> Submission:
@@ -56,7 +70,7 @@ def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None 
         row = _again(store, kept, title)
     except Missing:
         raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
-    made = _noted(store, row, title, by)
+    made = noted(store, row, title, by)
     store.rows.cancel(kept.id, kept.owner)
     store.delete(kept.id, kept.owner)
     return made
@@ -70,14 +84,24 @@ def refusals() -> Iterator[None]:
     except NoTitle:
         raise no_such_title() from None
     except Withdrawn:
-        told = "This title is withdrawn. Take it up again first; then it takes files and a pass."
-        raise Problem(TITLE_WITHDRAWN, told) from None
+        raise _withdrawn() from None
     except AnotherFile:
         raise Problem(
             ANOTHER_FILE,
             "A pass is for one file, and this one is not the last that came for the title. Look at the last one, "
             "and pass that.",
         ) from None
+
+
+def refuse_withdrawn(title: Title) -> None:
+    """Raise :class:`Problem` for a title that takes no file, before one is read."""
+    if title.standing == WITHDRAWN:
+        raise _withdrawn()
+
+
+def _withdrawn() -> Problem:
+    told = "This title is withdrawn. Take it up again first; then it takes files and a pass."
+    return Problem(TITLE_WITHDRAWN, told)
 
 
 def no_such_title() -> Problem:
@@ -109,6 +133,7 @@ def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
         profile_json=profile.model_dump_json(),
         title=title.title,
         against=against,
+        request_id=request_id(),
     )
     store.bytes.copy(file_key(kept.id), file_key(new.id))
     row = store.rows.create(new)
@@ -116,7 +141,7 @@ def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
     return row
 
 
-def _noted(
+def noted(
     store: Store,
     row: Inspection,
     title: Title,
@@ -124,7 +149,10 @@ def _noted(
     link_id: str | None = None,
     most_a_day: int | None = None,
 ) -> Submission:
-    """The submission of an inspection, which is deleted again where the title does not take it."""
+    """The submission of an inspection, which is deleted again where the title does not take it.
+
+    One that is noted already stays the one that it is.
+    """
     new = NewSubmission(row.id, row.sha256, row.file_name, row.bytes, by, link_id, most_a_day)
     try:
         with refusals():

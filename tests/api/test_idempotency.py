@@ -17,7 +17,7 @@ from service.app import create_app
 from tests.api import books
 from tests.api.problem import check_problem
 from worker.settings import Settings
-from worker.store import Store, key_taken_by
+from worker.store import Beside, Store, key_taken_by
 from worker.sweep import Sweep
 
 TO = "/v1/inspections"
@@ -184,7 +184,7 @@ def _age(settings: Settings, *, hours: float) -> None:
 def test_a_sweep_forgets_old_keys(settings: Settings, store: Store) -> None:
     for key, kept in (("old", timedelta(seconds=-1)), ("young", timedelta(hours=1))):
         row = books.waiting(store, books.book())
-        store.rows.create(row, beside=[key_taken_by(row.id, owner="local", key=key, fingerprint="", kept=kept)])
+        store.rows.create(row, Beside(key_taken_by(row.id, owner="local", key=key, fingerprint="", kept=kept)))
     stops = _AfterOneSweep()
     Sweep(store, stops, lease_seconds=1).run()
     engine = create_engine(settings.database_url)

@@ -28,7 +28,7 @@ from tests.api import books
 from tests.api.server import serving
 from tests.api.test_own_profiles import MOLE
 from worker.settings import Settings
-from worker.store import Failure, NewTitle, Store, open_store, picture_key, proof_key
+from worker.store import Failure, NewSubmission, NewTitle, Store, open_store, picture_key, proof_key
 
 FAULTS = {500, 501, 502, 504}
 """503 is no fault where it is described: this service has no broker, so some pictures are never drawn."""
@@ -64,7 +64,7 @@ class Asked:
     path: str
     status: int
     thing: str | None = None
-    page: int | None = None
+    parts: Mapping[str, Any] = field(default_factory=dict)
     query: Mapping[str, str] = field(default_factory=dict)
     body: Any = NOT_SET
     media_type: str = "application/json"
@@ -82,7 +82,7 @@ REACHED = [
     Asked("GET", f"{ONE}/report.json", 200, "done"),
     Asked("GET", f"{ONE}/report", 409, "waiting"),
     Asked("GET", f"{ONE}/measurements", 200, "done"),
-    Asked("GET", f"{ONE}/pages/{{page}}.png", 200, "done", page=1),
+    Asked("GET", f"{ONE}/pages/{{page}}.png", 200, "done", {"page": 1}),
     Asked("GET", f"{ONE}/proof.pdf", 200, "done"),
     Asked("POST", f"{ONE}/judgements", 201, "done", body={"profile": "common-paperback"}),
     Asked("POST", f"{ONE}/shares", 201, "done", body={"days": 3}),
@@ -94,6 +94,10 @@ REACHED = [
     Asked("DELETE", "/v1/profiles/{id}", 204, "profile"),
     Asked("PATCH", "/v1/titles/{id}", 200, "title", body={"note": "A second look."}),
     Asked("POST", "/v1/titles/{id}/submissions", 202, "title", body=BOOK, media_type="application/pdf"),
+    Asked("GET", "/v1/titles/{id}/submissions/{number}", 200, "title", {"number": 1}),
+    Asked("GET", "/v1/titles/{id}/submissions/{number}/letter", 200, "title", {"number": 1}),
+    Asked("POST", "/v1/titles/{id}/links", 201, "title", body={"days": 3}),
+    Asked("GET", "/v1/titles/{id}/links", 200, "title"),
     Asked("DELETE", "/v1/titles/{id}", 204, "title"),
 ]
 """What is asked in this order, whatever else is made up."""
@@ -170,7 +174,7 @@ def test_what_is_there_is_answered_as_described(kept: Kept) -> None:
         named = {"id": kept.thing(asked.thing)} if asked.thing else {}
         is_book = asked.body is BOOK
         case = schema[asked.path][asked.method].Case(
-            path_parameters=named | ({"page": asked.page} if asked.page else {}),
+            path_parameters=named | dict(asked.parts),
             query=dict(asked.query),
             body=NOT_SET if is_book else asked.body,
             media_type=None if asked.body is NOT_SET or is_book else asked.media_type,
@@ -222,10 +226,15 @@ def _fill(store: Store, owner: str) -> dict[str, list[str]]:
     store.rows.cancel(cancelled.id)
     waiting = [books.queued(store, owner=owner).id for _ in range(4)]
     titles = [store.titles.create(owner, NewTitle("Maud Kittering", name, "ternhaven-mono")) for name in "ABCD"]
+    for title in titles:
+        row = books.done(store, owner=owner)
+        store.titles.submit(title.id, owner, NewSubmission(row.id, row.sha256, row.file_name, row.bytes))
     return {
         "inspections": [*done, *done, failed.id, cancelled.id, *waiting],
         "profiles": ["mole-press", "mole-press", "harbour-press", "ternhaven-mono"],
         "titles": [title.id for title in titles],
+        "submissions": ["1"],
+        "links": [store.author_links.make(title.id, owner, days=3)[0].id for title in titles],
         "problems": ["fault", "not-a-pdf"],
         "pages": ["1", "3"],
     }

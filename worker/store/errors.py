@@ -37,10 +37,6 @@ class Ambiguous(StoreError):
     """Several things have this name; the message says how to tell them apart."""
 
 
-class Clash(StoreError):
-    """A row cannot be made because one like it is there already; nothing was written."""
-
-
 class OverQuota(StoreError):
     """One more file would be more than its owner may have; ``which`` says of what, ``used`` and ``most`` how much."""
 

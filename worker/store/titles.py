@@ -203,10 +203,14 @@ class Titles:
     def submit(self, title_id: str, owner: str, new: NewSubmission) -> Submission:
         """One more file of a title, which has to be looked at now; one with the very bytes that were passed is passed.
 
-        Raises :class:`NoTitle`, :class:`Withdrawn`, and :class:`LinkSpent` where it came by a link that takes no more.
+        An inspection that is a file of it already stays the one that it is. Raises :class:`NoTitle`,
+        :class:`Withdrawn`, and :class:`LinkSpent` where it came by a link that takes no more.
         """
         with self._database.write() as session:
             row = _held(session, title_id, owner)
+            known = and_(Submission.title_id == row.id, Submission.inspection_id == new.inspection_id)
+            if (there := session.scalar(select(Submission).where(known))) is not None:
+                return there
             if row.standing == WITHDRAWN:
                 raise Withdrawn
             if new.link_id is not None:
