@@ -31,7 +31,9 @@ from datetime import timedelta
 from pathlib import Path
 from typing import IO
 
+from alembic.util import CommandError
 from sqlalchemy import make_url
+from sqlalchemy.exc import SQLAlchemyError
 
 from worker import version
 from worker.settings import SQLITE, Settings
@@ -91,6 +93,8 @@ def back_up(settings: Settings, file: Path) -> Contents:
             _keep(unfinished, name, file)
     except OSError as error:
         raise BackupRefused(f"{file} cannot be written: {error.strerror or error}; choose another place") from error
+    except (sqlite3.Error, SQLAlchemyError, CommandError) as error:
+        raise BackupRefused(f"{source} cannot be read as a database of this service: {error}") from error
     return contents
 
 

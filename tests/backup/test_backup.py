@@ -157,6 +157,10 @@ def test_a_folder_that_is_not_there_or_cannot_be_written_is_said(settings: Setti
         back_up(settings, tmp_path / "nowhere" / "backup.tar")
     with pytest.raises(BackupRefused, match="No such file"):
         restore(Settings.from_environment(tmp_path / "back", {}), tmp_path / "none.tar")
+    (settings.data / "pressworthy.sqlite3").write_bytes(b"letters " * 4096)
+    with pytest.raises(BackupRefused, match="cannot be read as a database"):
+        back_up(settings, tmp_path / "backup.tar")
+    assert not list(tmp_path.glob("*.tar")) + list(tmp_path.glob(".*"))
 
 
 @pytest.mark.parametrize(
