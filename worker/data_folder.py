@@ -6,7 +6,7 @@ from pathlib import Path
 
 from worker.settings import SQLITE, Settings
 
-__all__ = ["folder_of", "holds_something_else", "kept_somewhere"]
+__all__ = ["OF_THE_DISK", "folder_of", "holds_something_else", "kept_somewhere"]
 
 OURS = ("pressworthy.sqlite3", "session.key", "serve.lock", "files", "metrics", "valkey")
 """How the names begin of what the service, or a worker that starts beside it, puts into its folder."""

@@ -41,6 +41,17 @@ def test_by_the_api(app: Flask, store: Store) -> None:
     assert store.rows.page(LOCAL).items == []
 
 
+def test_a_file_that_no_title_has_is_gone_with_its_name(visit: Visit, store: Store) -> None:
+    row = rows.done(store, "The Salt Road")
+    delivery = store.arrivals.note(LOCAL, [NewArrival("salt-road-draft.pdf", inspection_id=row.id)])
+    assert "salt-road-draft.pdf" in visit.get(f"/take-in/{delivery}").text
+    store.delete(row.id)
+    page = visit.get(f"/take-in/{delivery}").text
+    assert "salt-road-draft.pdf" not in page
+    assert "A file that is gone" in page
+    assert "It has been deleted, or its days are over." in page
+
+
 def test_the_sweep_forgets_old_deliveries(app: Flask, store: Store) -> None:
     delivery = store.arrivals.note(LOCAL, [NewArrival("a.docx", refusal="The file is not a PDF.")])
     stopping = threading.Event()

@@ -7,14 +7,14 @@ from datetime import timedelta
 from pathlib import Path
 
 from alembic.util import CommandError
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from sqlalchemy.exc import SQLAlchemyError
 
 from worker.settings import SQLITE, Settings
 from worker.store.arrivals import Arrivals
 from worker.store.author_links import AuthorLinks
 from worker.store.callbacks import Callbacks
 from worker.store.database import Database
-from worker.store.errors import StoreDown
+from worker.store.errors import StoreDown, in_one_line
 from worker.store.folder import FolderBytes
 from worker.store.idempotency import IdempotencyKeys
 from worker.store.keys import file_key
@@ -140,7 +140,7 @@ def _database(url: str) -> Database:
     except CommandError as error:
         raise StoreDown("the database was written by a later version of this service; run that one") from error
     except (SQLAlchemyError, sqlite3.Error, OSError) as error:
-        raise StoreDown(f"the database cannot be opened ({_in_one_line(error)}); {_look_at(url)}") from error
+        raise StoreDown(f"the database cannot be opened ({in_one_line(error)}); {_look_at(url)}") from error
     return database
 
 
@@ -148,12 +148,6 @@ def _look_at(url: str) -> str:
     if url.startswith(SQLITE):
         return f"see that {url.removeprefix(SQLITE)} is this service's and can be written"
     return "see that it runs, and that PRESSWORTHY_DATABASE_URL names it"
-
-
-def _in_one_line(error: Exception) -> str:
-    """What the database's own driver says, without the statement and without a page of advice."""
-    said = error.orig if isinstance(error, DBAPIError) else error
-    return next(iter(str(said).strip().splitlines()), type(error).__name__).rstrip(":;. ")
 
 
 def _objects(url: str | None, folder: Path) -> Bytes:
