@@ -11,16 +11,16 @@ from flask import Flask
 from tests.desk import desk
 from tests.web import rows
 from tests.web.visit import Visit
-from worker.settings import Settings
-from worker.store import LOCAL, NewArrival, Store
+from worker.store import LOCAL, NewArrival, Store, file_key
 from worker.sweep import Sweep
 
 
-def test_a_title_goes_with_all_that_belongs_to_it(visit: Visit, store: Store, settings: Settings) -> None:
+def test_a_title_goes_with_all_that_belongs_to_it(visit: Visit, store: Store) -> None:
     title, other = desk.title(store), desk.title(store, "Kelp")
-    kept = desk.inspected(store, other)
+    kept, files = desk.inspected(store, other), list[str]()
     for file in (desk.inspected(store, title), desk.submitted(store, title, rows.measuring(store, 1, 2))):
-        assert list(settings.files.rglob(f"{file.inspection_id}/*"))
+        assert store.bytes.size(file_key(file.inspection_id))
+        files.append(file.inspection_id)
     _, secret = store.author_links.make(title.id, LOCAL, days=30)
     page = visit.get(f"/titles/{title.id}/deletion")
     assert "nothing of it can be had back" in page.text
@@ -28,7 +28,8 @@ def test_a_title_goes_with_all_that_belongs_to_it(visit: Visit, store: Store, se
     assert visit.get(f"/titles/{title.id}").status == 404
     assert store.author_links.find(secret) is None
     assert [it.id for it in store.rows.page(LOCAL).items] == [kept.inspection_id]
-    assert {path.parent.name for path in settings.files.rglob("file.pdf")} == {kept.inspection_id}
+    assert store.bytes.inspections(untouched_for=-60) == [kept.inspection_id]
+    assert [store.bytes.size(file_key(each)) for each in files] == [None, None]
     assert store.titles.submissions(title.id) == []
 
 
