@@ -33,6 +33,7 @@ READ_BY = "common-paperback"
 
 AS_CHOSEN = "As chosen at the desk."
 NO_FILE = "No file was chosen. Choose one PDF or several, and send them again."
+NAMELESS = "A file that is gone"
 
 
 @dataclass(frozen=True)
@@ -207,7 +208,7 @@ def _card(arrival: Arrival, in_hand: Sequence[Title]) -> ArrivalCard:
     return ArrivalCard(
         place=arrival.place,
         id=arrival.id,
-        file_name=shown(arrival.file_name),
+        file_name=shown(arrival.file_name) or NAMELESS,
         refusal=shown(refusal),
         title=title_card(title) if title is not None else None,
         number=arrival.number,
