@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
 
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -11,65 +12,40 @@ from flask.typing import ResponseReturnValue
 from service.desk.fields import LONGEST_NOTE, tidy_note
 from service.desk.taking_in import submit
 from service.house import settings, store
-from service.intake import receive, tidy_text
+from service.intake import receive
 from service.problems import Problem
 from service.web.desk.reports import report_of
 from service.web.desk.visiting import LONGEST_NAME, acts_as, own_title
 from service.web.desk.words import STANDINGS, file_card, listed_card, title_card
 from service.web.forgery import FIELD, guard_form
+from service.web.listing import Asked, verdict_choices
 from service.web.room import blueprint
 from service.web.script import by_script
 from service.web.visitor import owner, visitor
 from worker.book.isbn import as_thirteen
-from worker.judge.models import Verdict
 from worker.report.models import Report
 from worker.report.words import shown, so_many_pages
-from worker.store import AuthorLink, BadCursor, Title, TitlePage
+from worker.store import AuthorLink, Title
 from worker.store.models import now
 from worker.units import show_size
-from worker.words import told
 
 __all__ = ["note", "send_for_title", "title", "titles"]
-
-SIZE = 25
-LONGEST = 300
-"""Characters of what a list is narrowed to."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What the list is narrowed to; an empty text asks nothing. ``after`` is the cursor of a page further on."""
-
-    about: str = ""
-    standing: str = ""
-    verdict: str = ""
-    after: str = ""
-
-    @property
-    def any(self) -> bool:
-        """Whether the list is narrowed."""
-        return bool(self.about or self.standing or self.verdict)
-
-    def address(self) -> str:
-        """The address of this part of the list."""
-        return url_for("web.titles", **{name: value for name, value in vars(self).items() if value})
 
 
 @blueprint.get("/titles")
 def titles() -> ResponseReturnValue:
     """A part of the list."""
-    asked = _asked(request.args)
-    page = _page(asked)
+    asked = Asked.of("web.titles", ("about", "standing", "verdict"), request.args)
+    page = asked.found(partial(store().titles.page, owner(), to_do_first=True))
     counts = store().titles.counts(owner())
     return render_template(
         "web/desk/titles.html",
         asked=asked,
         cards=[listed_card(listed) for listed in page.items],
-        older=replace(asked, after=page.next).address() if page.next else None,
-        newest=replace(asked, after="").address(),
+        next=page.next,
         standings=STANDINGS,
         counts=[(value, words, counts[value]) for value, words in STANDINGS.items() if counts.get(value)],
-        verdicts={verdict.value: told(f"verdict.{verdict.value}.heading") for verdict in Verdict},
+        verdicts=verdict_choices(),
         waiting=len(store().arrivals.without_title(owner())),
     )
 
@@ -158,18 +134,3 @@ def _link(link: AuthorLink) -> LinkCard:
     expired = link.expires_at <= now()
     end = "withdrawn" if link.withdrawn_at is not None else "its days are over" if expired else ""
     return LinkCard(link.id, link, not end, end)
-
-
-def _asked(given: Mapping[str, str]) -> Asked:
-    return Asked(
-        **{name: tidy_text(given.get(name, ""))[:LONGEST] for name in ("about", "standing", "verdict", "after")}
-    )
-
-
-def _page(asked: Asked) -> TitlePage:
-    """A cursor that is none of ours shows the newest."""
-    narrowed = {name: getattr(asked, name) or None for name in ("about", "standing", "verdict")}
-    try:
-        return store().titles.page(owner(), after=asked.after or None, size=SIZE, **narrowed)
-    except BadCursor:
-        return store().titles.page(owner(), size=SIZE, **narrowed)

@@ -17,8 +17,8 @@ from worker.words import told
 __all__ = ["STANDINGS", "FileCard", "TitleCard", "file_card", "listed_card", "title_card"]
 
 STANDINGS = {
-    "waiting-for-author": "Waiting for the author",
     "to-be-looked-at": "To be looked at",
+    "waiting-for-author": "Waiting for the author",
     "passed": "Passed for press",
     "withdrawn": "Withdrawn",
 }
