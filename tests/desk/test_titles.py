@@ -162,6 +162,15 @@ def test_too_much_is_refused(visit: Visit, store: Store) -> None:
     assert len(_only(store).title) == 300
 
 
+def test_the_next_title_is_offered_the_printer_of_the_last(visit: Visit) -> None:
+    def offered() -> list[str | None]:
+        return [each["value"] for each in visit.get("/titles/new").all("option") if "selected" in each]
+
+    assert offered() == []
+    _make(visit, printing="ropewalk-offset")
+    assert offered() == ["ropewalk-offset"]
+
+
 def test_what_waits_for_the_desk_stands_first(visit: Visit, store: Store) -> None:
     looked_at = desk.title(store, "Kelp")
     desk.inspected(store, looked_at)
