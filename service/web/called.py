@@ -8,6 +8,7 @@ from datetime import datetime
 from service.house import store
 from worker.report.words import shown
 from worker.store import Delivery, Inspection
+from worker.store.models import now
 
 __all__ = ["Call", "call_of"]
 
@@ -17,11 +18,12 @@ STATES = {
     "delivered": "It was taken",
     "given-up": "It was given up",
 }
+SENDING = "It is being sent just now"
 
 
 @dataclass(frozen=True)
 class Call:
-    """A call in words. ``went`` says what came of the last try; empty before there was one, and after a good one."""
+    """A call in words. ``went`` says how the last try failed; empty where it did not, or one is on its way."""
 
     url: str
     state: str
@@ -37,14 +39,15 @@ def call_of(row: Inspection) -> Call | None:
     found = store().callbacks.of_inspection(row.id)
     if found is None:
         return None
+    sending = found.lease_until is not None and found.lease_until > now()
     return Call(
         url=shown(found.url),
-        state=STATES[found.state],
+        state=SENDING if sending else STATES[found.state],
         attempts=found.attempts,
         last_at=found.last_at,
-        went=_went(found),
-        next_at=found.next_at if found.state == "waiting" and found.attempts else None,
-        repeatable=found.state != "asked",
+        went="" if sending else _went(found),
+        next_at=found.next_at if found.state == "waiting" and found.attempts and not sending else None,
+        repeatable=found.state != "asked" and not sending,
     )
 
 

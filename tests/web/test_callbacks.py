@@ -13,7 +13,7 @@ from flask import Flask
 from werkzeug.test import TestResponse
 
 from tests.web.visit import Visit
-from worker.store import LOCAL, Inspection, Store
+from worker.store import LOCAL, Delivery, Inspection, Store
 
 ADDRESS = "https://hooks.tern-island.example/ended?book=1"
 
@@ -29,7 +29,10 @@ def _again(visit: Visit, row: Inspection) -> TestResponse:
 
 
 def _tried(store: Store, **how: Any) -> None:
-    claimed = store.callbacks.claim(lambda _: "{}", most=10)
+    _settled(store, store.callbacks.claim(lambda _: "{}", most=10), **how)
+
+
+def _settled(store: Store, claimed: Delivery | None, **how: Any) -> None:
     assert claimed is not None
     store.callbacks.settle(claimed, waits=(5, 300), **{"problem": None, "taken": False, "unwanted": False} | how)
 
@@ -41,7 +44,10 @@ def test_a_call_is_asked_for_and_sent_again(visit: Visit, store: Store) -> None:
     assert "It is made once the inspection has ended." in page.text
     assert not [form for form in page.forms if form.action.endswith("/repetition")]
     store.rows.cancel(row.id)
-    _tried(store, status=500, problem="the receiver answered with 500")
+    claimed = store.callbacks.claim(lambda _: "{}", most=10)
+    assert "It is being sent just now" in visit.get(f"/inspections/{row.id}").text
+    assert not [form for form in visit.get(f"/inspections/{row.id}").forms if form.action.endswith("/repetition")]
+    _settled(store, claimed, status=500, problem="the receiver answered with 500")
     page = visit.get(f"/inspections/{row.id}")
     assert "after 1 try" in page.text
     assert "status 500" in page.text
