@@ -161,6 +161,11 @@ def test_by_keyboard_alone(browser: Browser, address: str, store: Store, book: P
         page.keyboard.press("Tab")
         page.keyboard.type("40")
         page.keyboard.press("Tab")
+        assert _seen(page)
+        page.keyboard.press("Space")
+        expect(page.get_by_label("Its address")).to_be_visible()
+        page.keyboard.press("Tab")
+        page.keyboard.press("Tab")
         expect(page.get_by_label("The book’s PDF")).to_be_focused()
         assert _seen(page)
         with page.expect_file_chooser() as chooser:
