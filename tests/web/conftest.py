@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from flask import Flask
@@ -16,6 +17,42 @@ from tests.house import House
 from tests.web.visit import Visit
 from worker.settings import Settings
 from worker.store import Store, open_store
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Chromium, started once for all of a module's tests."""
+    from tests.web.browser import running_browser
+
+    with running_browser() as found:
+        yield found
+
+
+@pytest.fixture
+def address(app: Flask) -> Iterator[str]:
+    """The address of a service that asks for no token, on a port of this machine."""
+    from tests.web.browser import served
+
+    with served(app) as found:
+        yield found
+
+
+@pytest.fixture
+def guarded_address(guarded_app: Flask) -> Iterator[str]:
+    """The address of one that asks for one."""
+    from tests.web.browser import served
+
+    with served(guarded_app) as found:
+        yield found
+
+
+@pytest.fixture
+def book(sample_pdfs: Path) -> Path:
+    """A book to send."""
+    return sample_pdfs / "second-harbour.pdf"
 
 
 @pytest.fixture

@@ -214,17 +214,15 @@ def _card(arrival: Arrival, in_hand: Sequence[Title]) -> ArrivalCard:
         number=arrival.number,
         how=arrival.how or "",
         card=card_of(row) if row is not None else None,
-        reading=row is not None and title is None and not row.finished,
+        reading=row is not None and not row.finished,
         chosen=found.title.id if found.title is not None else "",
         why=shown(found.why),
     )
 
 
 def _is_read(arrival: Arrival) -> bool:
-    """Whether a file without a title is being read just now."""
-    if arrival.title_id is not None or arrival.inspection_id is None:
-        return False
-    row = store().rows.get(arrival.inspection_id, owner())
+    """Whether a file is being read just now."""
+    row = store().rows.get(arrival.inspection_id, owner()) if arrival.inspection_id is not None else None
     return row is not None and not row.finished
 
 
