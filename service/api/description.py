@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from typing import Any
 
 from flask import Response, json
@@ -82,6 +83,11 @@ TOKEN = {
 }
 
 
+DESCRIPTION = "description"
+
+_describing = threading.Lock()
+
+
 def describing_app(import_name: str) -> OpenAPI:
     """An app that collects the description of its addresses, and refuses requests that are not as described."""
     app = OpenAPI(
@@ -97,7 +103,15 @@ def describing_app(import_name: str) -> OpenAPI:
 
 
 def describe(app: OpenAPI) -> dict[str, Any]:
-    """The whole description."""
+    """The whole description. It is made once: that costs more than a hundred other answers, and it is open to all."""
+    with _describing:
+        if DESCRIPTION not in app.extensions:
+            app.extensions[DESCRIPTION] = _described(app)
+    found: dict[str, Any] = app.extensions[DESCRIPTION]
+    return found
+
+
+def _described(app: OpenAPI) -> dict[str, Any]:
     document: dict[str, Any] = app.api_doc
     document["components"]["schemas"] = _schemas()
     for operation in (each for path in document["paths"].values() for each in path.values()):
