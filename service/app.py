@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 from flask import Flask, Response, request
-from werkzeug.exceptions import NotFound
 
 from service import errors
 from service.access import guard_host
@@ -42,7 +39,6 @@ def create_app(settings: Settings | None = None) -> Flask:
     furnish(app, settings, open_store(settings))
     observe_requests(app)
     app.before_request(guard_host)
-    app.before_request(_refuse_control_signs)
     count_requests(app)
     app.before_request(refuse_repeated_parameters)
     app.after_request(_finish)
@@ -52,12 +48,6 @@ def create_app(settings: Settings | None = None) -> Flask:
     app.register_blueprint(author_pages)
     app.register_blueprint(shared_pages)
     return app
-
-
-def _refuse_control_signs() -> None:
-    """No address of ours has any; PostgreSQL, asked for an id with a zero in it, would be taken to have failed."""
-    if any(unicodedata.category(sign) == "Cc" for sign in request.path):
-        raise NotFound
 
 
 def _finish(response: Response) -> Response:
