@@ -7,6 +7,7 @@ import logging
 import sqlite3
 import threading
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -86,9 +87,10 @@ def test_what_is_not_due_stays(store: Store) -> None:
     assert len(_names(store, row)) == 5
 
 
-def test_after_a_long_stop_one_sweep_is_enough(store: Store) -> None:
+def test_after_a_long_stop_one_sweep_is_enough(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     _keep(store, file=OVER)
-    rows = [_done(store) for _ in range(230)]  # more than two batches
+    monkeypatch.setattr(store.rows, "file_expired", partial(store.rows.file_expired, most=10))
+    rows = [_done(store) for _ in range(23)]  # more than two batches
     assert delete_expired(store) == len(rows)
     assert {name for row in rows for name in _names(store, row)} == {
         "pages/1.png",
