@@ -176,7 +176,8 @@ def _days(typed: str, latest: datetime | None) -> int | None:
         if latest is not None:
             raise BadToken(f"your own token ends on {latest:%Y-%m-%d}: say after how many days this one does")
         return None
-    if not (typed.isascii() and typed.isdigit()) or not 1 <= int(typed[:9]) <= MOST_DAYS:
+    whole = typed.isascii() and typed.isdigit() and len(typed) <= len(str(MOST_DAYS))
+    if not whole or not 1 <= int(typed) <= MOST_DAYS:
         raise BadToken(f"a token ends after 1 to {MOST_DAYS} days, or the field is left empty")
     if latest is not None and now() + timedelta(days=int(typed)) > latest:
         raise BadToken(f"your own token ends on {latest:%Y-%m-%d}, and this one may not outlast it")
