@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from flask import make_response, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
@@ -16,21 +16,21 @@ from service.web.room import blueprint
 from service.web.tokens import own_token
 from service.web.visitor import own_inspection, visitor
 from worker.queue import ring_calls
-from worker.store.models import Base
+from worker.store import Beside
 
 __all__ = ["callback_secret", "calls_to", "send_again", "token_callback_secret"]
 
 
-def calls_to(url: str) -> Callable[[str], Sequence[Base]]:
-    """The rows to be made beside an inspection, for its id: that of a call to ``url``, none where that is empty.
+def calls_to(url: str) -> Callable[[str], Beside]:
+    """What is made with an inspection of this id: a call to ``url``, nothing where that is empty.
 
     Raises :class:`Problem` for an address that is not called.
     """
     by = visitor()
     if not url:
-        return lambda _: ()
+        return lambda _: Beside()
     refuse_unless_called(url, "The address to call")
-    return lambda inspection_id: [call_for(inspection_id, url, by)]
+    return lambda inspection_id: Beside(call=call_for(inspection_id, url, by))
 
 
 @blueprint.post("/inspections/<inspection_id>/callback/repetition")

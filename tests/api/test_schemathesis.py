@@ -123,7 +123,7 @@ class Kept:
 @pytest.fixture
 def kept(tmp_path: Any, house: House) -> Iterator[Kept]:
     """A member's token, and a dozen inspections, done and otherwise."""
-    with house.furnished() as kept_in:
+    with house.furnished(tmp_path) as kept_in:
         store = open_store(Settings.from_environment(tmp_path, kept_in))
         token, secret = store.tokens.make("the reading room")
         told = {"PRESSWORTHY_ASKS_FOR_TOKEN": "yes", "PRESSWORTHY_MAX_REQUESTS": "1000000"} | kept_in

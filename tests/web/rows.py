@@ -52,7 +52,7 @@ def called(store: Store, *, owner: str = LOCAL) -> Inspection:
     """One that was stopped, and whose call went wrong once."""
     asked = new(store, owner=owner)
     call = asked_for(asked.id, owner=owner, signer=owner, key_mark="0" * 16, url="https://hooks.tern-island.example/")
-    row = store.rows.create(asked, beside=[call])
+    row = store.rows.create(asked, Beside(call=call))
     store.rows.cancel(row.id)
     tried = store.callbacks.claim(lambda _: "{}", most=9)
     assert tried is not None
