@@ -11,6 +11,7 @@ from worker.profiles import builtin_profiles
 from worker.report.models import JudgedBy, Report
 from worker.store import (
     LOCAL,
+    Beside,
     Finished,
     Inspection,
     NewInspection,
