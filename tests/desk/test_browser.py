@@ -180,6 +180,21 @@ def test_what_was_typed_outlives_the_end_of_an_inspection(browser: Browser, addr
         expect(page.get_by_label("For the desk alone")).to_have_value("Ask for the rights")
 
 
+def test_on_paper_a_list_and_a_title_are_read_and_not_worked_with(browser: Browser, address: str, store: Store) -> None:
+    title = desk.title(store)
+    desk.inspected(store, title)
+    with looking(browser) as (_, page, _witness):
+        page.emulate_media(media="print")
+        page.goto(f"{address}/titles")
+        expect(page.get_by_role("link", name="The Salt Road")).to_be_visible()
+        page.goto(f"{address}/titles/{title.id}")
+        expect(page.get_by_role("heading", name="Its files, in order")).to_be_visible()
+        for place in ("/titles", f"/titles/{title.id}"):
+            page.goto(address + place)
+            for kind in ("button", "textbox", "combobox", "searchbox", "navigation"):
+                expect(page.get_by_role(kind)).to_have_count(0)
+
+
 def test_by_keyboard_alone(browser: Browser, address: str, store: Store) -> None:
     """From the list to a passed title with Tab and Enter; where one is, is always seen (WCAG 2.4.7)."""
     title = desk.title(store)
