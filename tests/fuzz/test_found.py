@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import subprocess
-import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -25,6 +24,7 @@ from tests.fuzz.sound import (
     stream,
     written,
 )
+from tests.hostile.raw import deflated
 from tests.measure.build import Sheet, block_font
 from worker.measure import measure
 from worker.measure.models import Measurements, Page
@@ -114,7 +114,7 @@ def test_an_embedded_font_under_a_matrix_past_all_figures(tmp_path: Path) -> Non
 
 def test_a_page_that_crosses_a_limit_costs_that_page(tmp_path: Path) -> None:
     """300 kB of content become 300 MB; all other pages measure as they did."""
-    content = stream(zlib.compress(b" " * 300_000_000), b"/Filter /FlateDecode")
+    content = stream(deflated(b" " * 1_000_000, 300), b"/Filter /FlateDecode")
     base = measure(written_in(tmp_path, written(sound_objects())))
     path = written_in(tmp_path, written({**sound_objects(), CONTENTS[1]: content}))
     assert examine(path, base=base, spoilt_page=2) == Answer("measured", pages=3, unread=1)

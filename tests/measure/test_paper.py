@@ -16,6 +16,7 @@ from pikepdf import Array, Dictionary, Name, Stream
 from PIL import Image
 
 from tests.hostile.bombs import lzw, run_lengths
+from tests.hostile.raw import deflated
 from tests.measure.build import Sheet
 from worker.measure import measure, paper
 from worker.measure.models import Page
@@ -184,9 +185,7 @@ def test_an_inline_picture(tmp_path: Path, inline: bytes) -> None:
 
 
 def _hostile() -> Iterator[tuple[bytes, dict[str, Any]]]:
-    squeezed = zlib.compressobj(9)
-    bomb = b"".join([*(squeezed.compress(b"\xff" * 1_000_000) for _ in range(300)), squeezed.flush()])[:5_000]
-    yield bomb, FLATE
+    yield deflated(b"\xff" * 1_000_000, 300)[:5_000], FLATE
     yield zlib.compress(b"\xff" * GRAY)[:-9], FLATE
     yield b"\xff" * (GRAY - 1), {}
     yield _jpeg("L", 255)[:-40], {"Filter": Name.DCTDecode}
