@@ -22,6 +22,7 @@ from service.house import settings, store
 from service.problems import (
     FOREIGN_HOST,
     FOREIGN_ORIGIN,
+    MALFORMED,
     NO_SUCH_INSPECTION,
     SCOPE_MISSING,
     TOKEN_NEEDED,
@@ -148,7 +149,11 @@ def guard_api() -> None:
 
 
 def guard_host() -> None:
-    """Before every call: a service that asks for no token answers to this machine's own name alone."""
+    """Before every call: it names a host, and a service that asks for no token answers to this machine's own alone."""
+    if not request.headers.get("Host") and request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1":
+        raise Problem(
+            MALFORMED, "A request of HTTP/1.1 names its host (RFC 9112, section 3.2). Send the header `Host`."
+        )
     if not settings().asks_for_token and not _names_this_machine(urlsplit(f"//{request.host}").hostname or ""):
         raise Problem(
             FOREIGN_HOST,

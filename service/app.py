@@ -55,5 +55,7 @@ def _finish(response: Response) -> Response:
         del response.headers["Cache-Control"]
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
+    if response.status_code == 204:  # there is nothing that would be of a type
+        response.headers.pop("Content-Type", None)
     take_the_rest(request, response)
     return response

@@ -29,6 +29,7 @@ BY_STATUS: dict[int, tuple[Kind, str]] = {
     405: (problems.METHOD_NOT_ALLOWED, "Use one of the methods that the header `Allow` names."),
     413: (problems.TOO_LARGE, "The body is larger than this address takes. GET /v1/limits says what is."),
     415: (problems.UNSUPPORTED_MEDIA_TYPE, "Send the body as one of the media types that /openapi.json names."),
+    416: (problems.NO_SUCH_PART, "The file is shorter. Ask for bytes that it has, or leave the header `Range` out."),
     429: (problems.TOO_MANY_REQUESTS, problems.TOO_MANY_REQUESTS.remedy),
 }
 

@@ -3,7 +3,8 @@
 The header is that of draft-ietf-httpapi-idempotency-key-header.
 
 The key is written down with the row of its inspection or not at all. Of two requests at once with one key, the one that
-is kept first makes the inspection; the other one waits for that moment, and is answered with the same inspection.
+is kept first makes the inspection; the other one waits for that moment, and is answered with the same inspection. It is
+looked up before a file is kept, to spare the work; what counts is how it stands as the row is made.
 """
 
 from __future__ import annotations
@@ -11,13 +12,13 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
 from service.problems import INVALID, KEY_REUSED, KEY_SPENT, Problem
-from worker.store import Clash, IdempotencyKey, Inspection, Store, key_taken_by
+from worker.store import IdempotencyKey, Inspection, KeyTaken, Store, key_taken_by
 
 __all__ = ["LONGEST_KEY", "REPLAYED", "Once", "fingerprint", "key_of"]
 
@@ -44,11 +45,28 @@ class Once:
     fingerprint: str
     kept: timedelta
 
-    def found(self) -> Inspection | None:
-        """The inspection that the key made already. Raises :class:`Problem` where it was made of something else."""
+    def admit(self, admit: Callable[[], Inspection]) -> tuple[Inspection, bool]:
+        """What ``admit`` makes, or what the key made already; and whether it is the latter. Raises :class:`Problem`.
+
+        ``admit`` makes the row of :meth:`taken_by` together with the inspection's, and raises ``KeyTaken`` where it
+        cannot.
+        """
         taken = self.store.idempotency.find(self.owner, self.key) if self.key is not None else None
-        if taken is None:
+        if taken is not None:
+            return self._made_by(taken), True
+        try:
+            return admit(), False
+        except KeyTaken as found:
+            return self._made_by(found.taken), True
+
+    def taken_by(self, inspection_id: str) -> IdempotencyKey | None:
+        """The row that takes the key for this inspection; None where the caller gave no key."""
+        if self.key is None:
             return None
+        return key_taken_by(inspection_id, owner=self.owner, key=self.key, fingerprint=self.fingerprint, kept=self.kept)
+
+    def _made_by(self, taken: IdempotencyKey) -> Inspection:
+        """The inspection that the key made. Raises :class:`Problem` where it was made of something else, or is gone."""
         if taken.fingerprint != self.fingerprint:
             raise Problem(
                 KEY_REUSED,
@@ -60,31 +78,6 @@ class Once:
                 KEY_SPENT, f"What this {HEADER} made has been deleted. Send a new key to inspect the file again."
             )
         return row
-
-    def admit(self, admit: Callable[[], Inspection]) -> tuple[Inspection, bool]:
-        """What ``admit`` makes, or what the key made already; and whether it is the latter. Raises :class:`Problem`.
-
-        ``admit`` makes the row of :meth:`beside` together with the inspection's, and raises ``Clash`` where it cannot.
-        """
-        row = self.found()
-        if row is not None:
-            return row, True
-        try:
-            return admit(), False
-        except Clash:
-            row = self.found()
-            if row is None:
-                raise
-            return row, True
-
-    def beside(self, inspection_id: str) -> Sequence[IdempotencyKey]:
-        """The row that takes the key for this inspection; none where the caller gave no key."""
-        if self.key is None:
-            return []
-        taken = key_taken_by(
-            inspection_id, owner=self.owner, key=self.key, fingerprint=self.fingerprint, kept=self.kept
-        )
-        return [taken]
 
 
 def key_of(header: str | None) -> str | None:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import errno
 import threading
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 
@@ -40,8 +40,7 @@ from worker import queue
 from worker.limits import show_bytes
 from worker.logs import request_id
 from worker.profiles import Profile, UnknownProfile
-from worker.store import Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
-from worker.store.models import Base
+from worker.store import Beside, Incoming, Inspection, NewInspection, Store, TooLarge, file_key, new_inspection_id
 
 __all__ = [
     "MOST_FILES",
@@ -147,12 +146,12 @@ def admit(
     arrived: Arrived,
     wish: Wish,
     owner: str,
-    beside: Callable[[str], Sequence[Base]] = lambda _: (),
+    beside: Callable[[str], Beside] = lambda _: Beside(),
 ) -> Inspection:
     """Keep what has arrived and make its row, both durable; then ring. A bell that is away is no failed upload.
 
-    ``beside`` gives, for the inspection's id, the rows that are made with its own; raises :class:`Clash` where one of
-    them is there already, and nothing is kept then.
+    ``beside`` gives, for the inspection's id, what is made with it; raises :class:`KeyTaken` where its key is in force,
+    and nothing is kept then.
     Raises :class:`Problem` where its owner may have no more.
     """
     inspection_id = new_inspection_id()
@@ -172,7 +171,7 @@ def admit(
     )
     try:
         with quota_refusals():
-            row = store.rows.create(new, beside=beside(inspection_id))
+            row = store.rows.create(new, beside(inspection_id))
     except BaseException:
         store.bytes.delete_all(inspection_id)
         raise

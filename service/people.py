@@ -4,11 +4,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NoReturn
 
 import click
 
-from service.command_line import DATA, refuse, store_at
+from service.command_line import DATA, refuse, settings_at, store_at
 
 if TYPE_CHECKING:
     from worker.store import Member, Scope, Store, Token
@@ -33,7 +33,7 @@ def member_make(name: str, circle: str, operator: bool, data: Path | None) -> No
     from worker.store import NameTaken
 
     try:
-        made = store_at(data).members.make(_name(name), circle=_name(circle), operator=operator)
+        made = store_at(data, may_begin=True).members.make(_name(name), circle=_name(circle), operator=operator)
     except NameTaken as error:
         refuse(str(error))
     click.echo(made.id)
@@ -59,7 +59,7 @@ def member_end(name: str, data: Path | None) -> None:
 
 @click.group()
 def token() -> None:
-    """Access tokens: make, list, revoke."""
+    """Access tokens: make, list, revoke; and the secret by which the callbacks of one are signed."""
 
 
 @token.command("make")
@@ -80,7 +80,7 @@ def token_make(
     """Make a token and show it, once."""
     from worker.store import SCOPES, NameTaken
 
-    store = store_at(data)
+    store = store_at(data, may_begin=True)
     try:
         whose = _member_named(store, member_name).id if member_name is not None else None
         _, secret = store.tokens.make(_name(name), whose, scopes=scopes or SCOPES, days=days)
@@ -114,7 +114,35 @@ def token_revoke(name: str, data: Path | None) -> None:
     except Ambiguous as error:
         refuse(str(error))
     if not revoked:
-        refuse(f"there is no token {name!r} in force; `pressworthy token list` shows those that are")
+        _no_such_token(name)
+
+
+@token.command("callback-secret")
+@click.argument("name")
+@DATA
+def token_callback_secret(name: str, data: Path | None) -> None:
+    """Show the secret by which a token's callbacks are signed, by the token's name or id.
+
+    The program that receives the calls needs it; the API tells it to the token itself. It is derived and kept nowhere:
+    to have another, make another token.
+    """
+    from worker.callbacks.signing import callback_secret
+    from worker.house_key import house_key
+    from worker.limits import SettingsError
+    from worker.store import Ambiguous
+
+    try:
+        found = store_at(data).tokens.named(name)
+        key = house_key(settings_at(data).data)
+    except (Ambiguous, SettingsError) as error:
+        refuse(str(error))
+    if found is None:
+        _no_such_token(name)
+    click.echo(callback_secret(key, found.id))
+
+
+def _no_such_token(name: str) -> NoReturn:
+    refuse(f"there is no token {name!r} in force; `pressworthy token list` shows those that are")
 
 
 def _standing(token: Token) -> str:

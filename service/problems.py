@@ -116,6 +116,18 @@ NO_SUCH_INSPECTION = Kind(
 NO_SUCH_TITLE = Kind(
     "no-such-title", 404, "There is no such title", "It may be another caller's. GET /v1/titles lists your own."
 )
+NO_SUCH_SUBMISSION = Kind(
+    "no-such-submission",
+    404,
+    "The title has no such file",
+    "Files of a title are counted from 1, in the order in which they came. GET its `submissions` to see them.",
+)
+NO_SUCH_LINK = Kind(
+    "no-such-link",
+    404,
+    "There is no such author's link",
+    "It may be withdrawn, or its day has come. GET the title's `links` to see those that there are.",
+)
 TITLE_WITHDRAWN = Kind(
     "title-withdrawn",
     409,
@@ -250,6 +262,9 @@ UNSUPPORTED_MEDIA_TYPE = Kind(
     415,
     "A body of this media type is not taken here",
     "The header `Accept` of the answer names those that are.",
+)
+NO_SUCH_PART = Kind(
+    "no-such-part", 416, "The file has no such part", "`Content-Range` of the answer says how many bytes there are."
 )
 INVALID = Kind(
     "invalid-request", 422, "Something in the request has to be changed", "`errors` names each place and what it takes."

@@ -5,10 +5,11 @@ from __future__ import annotations
 import time
 from typing import BinaryIO
 
-from flask import Response, send_file
+from flask import Response
 
 from service.days import need_file, need_pictures
 from service.house import store
+from service.kept_files import file_sent
 from service.names import name_to_keep
 from service.waiters import may_wait
 from worker.picturing import Undrawn
@@ -39,7 +40,7 @@ def proof_sent(row: Inspection) -> Response:
     no longer kept."""
     need_pictures(row)
     name = name_to_keep(row.file_name, "proof.pdf")
-    return send_file(_proof_of(row), mimetype=PDF, as_attachment=True, download_name=name, etag=f"proof-{row.id}")
+    return file_sent(_proof_of(row), PDF, tag=f"proof-{row.id}", name=name, in_parts=True)
 
 
 def _proof_of(row: Inspection) -> BinaryIO:

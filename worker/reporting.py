@@ -11,6 +11,7 @@ from itertools import chain, islice
 from worker.compare import Earlier, NoReport, compared, earlier_report
 from worker.judge import judge
 from worker.keeping import ONE_BOOK, Known, kept_book, kept_facts, kept_measurements, kept_traces, share_known
+from worker.logs import request_id
 from worker.measure.models import Measurements
 from worker.profiles import Profile
 from worker.report.compose import compose
@@ -138,6 +139,7 @@ def judge_again(
         profile_json=profile.model_dump_json(),
         judged_as_pages=judged_as_pages,
         against=against,
+        request_id=request_id(),
         file_expires_at=row.file_until,
     )
     known = Known(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask_openapi.openapi import OpenAPI
 
 from service.api import (
+    author_links,
     deliveries,
     inspections,
     problem_kinds,
@@ -14,6 +15,7 @@ from service.api import (
     results,
     shares,
     standing,
+    submissions,
     titles,
 )
 
@@ -22,6 +24,7 @@ __all__ = ["register_api"]
 
 def register_api(app: OpenAPI) -> None:
     """Put every address of the API into ``app``."""
-    for module in (inspections, results, deliveries, shares, titles, quota, profiles, standing, problem_kinds):
+    desk = (titles, submissions, author_links)
+    for module in (inspections, results, deliveries, shares, *desk, quota, profiles, standing, problem_kinds):
         app.register_api(module.blueprint)
     app.register_blueprint(reference.blueprint)

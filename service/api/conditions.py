@@ -3,14 +3,17 @@ deleted. What exists is replaced only by somebody who names it, so that nobody's
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 
 from flask import request
+from pydantic import BaseModel
 from werkzeug.datastructures import ETags
+from werkzeug.http import generate_etag
 
+from service.api.shown import answer
 from service.problems import CHANGED_MEANWHILE, CONDITION_NEEDED, Problem
 
-__all__ = ["check_conditions"]
+__all__ = ["check_conditions", "check_unchanged"]
 
 
 def check_conditions(tags: Collection[str] | None, *, needed: bool) -> None:
@@ -29,6 +32,12 @@ def check_conditions(tags: Collection[str] | None, *, needed: bool) -> None:
         )
     if "If-None-Match" in request.headers and _named(request.if_none_match, tags):
         raise _changed("There is one already")
+
+
+def check_unchanged(shown: Callable[[], BaseModel]) -> None:
+    """Raise :class:`Problem` where the request's conditions do not hold for a thing as it is ``shown`` now."""
+    if request.if_match or request.if_none_match:
+        check_conditions({generate_etag(answer(shown()).get_data())}, needed=False)
 
 
 def _named(given: ETags, tags: Collection[str] | None) -> bool:

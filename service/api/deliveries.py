@@ -8,10 +8,10 @@ from flask_openapi.blueprint import APIBlueprint
 from service import problems
 from service.access import guard_api, manages, own_inspection
 from service.api import resources
-from service.api.described import BEARER, answers, given
-from service.api.examples import DELIVERED, SECRET
+from service.api.described import BEARER, TAG, answers, given
+from service.api.examples import DELIVERED, REPEATED, SECRET
 from service.api.resources import DeliveryPath, InspectionPath
-from service.api.shown import JSON, address_of, answer
+from service.api.shown import JSON, address_of, answer, cacheable
 from service.callbacks import own_secret
 from service.house import store
 from service.problems import Problem
@@ -30,8 +30,16 @@ blueprint.before_request(guard_api)
     operation_id="listDeliveries",
     security=BEARER,
     responses=answers(
-        {200: given("The call that was asked for, if one was", (JSON, resources.DeliveryList), examples=DELIVERED)},
+        {
+            200: given(
+                "The call that was asked for, if one was",
+                (JSON, resources.DeliveryList),
+                headers=TAG,
+                examples=DELIVERED,
+            )
+        },
         problems.NO_SUCH_INSPECTION,
+        cached=True,
     ),
 )
 def listed(path: InspectionPath) -> Response:
@@ -41,7 +49,8 @@ def listed(path: InspectionPath) -> Response:
     """
     row = own_inspection(path.id)
     found = store().callbacks.of_inspection(row.id)
-    return answer(resources.DeliveryList(deliveries=[_shown(row, found)] if found is not None else []))
+    shown = [_shown(row, found)] if found is not None else []
+    return cacheable(answer(resources.DeliveryList(deliveries=shown)))
 
 
 @blueprint.post(
@@ -49,7 +58,7 @@ def listed(path: InspectionPath) -> Response:
     operation_id="repeatDelivery",
     security=BEARER,
     responses=answers(
-        {202: given("It is sent again", (JSON, resources.Delivery))},
+        {202: given("It is sent again", (JSON, resources.Delivery), examples=REPEATED)},
         problems.FOREIGN_ORIGIN,
         problems.NO_SUCH_INSPECTION,
         problems.NO_SUCH_DELIVERY,
@@ -113,5 +122,6 @@ def _shown(row: Inspection, found: Delivery | None) -> resources.Delivery:
         last_problem=found.last_problem,
         created_at=found.created_at,
         delivered_at=found.delivered_at,
+        expires_at=row.expires_at,
         repetition=f"{address_of(row.id)}/deliveries/{found.id}/repetition" if row.finished else None,
     )

@@ -9,9 +9,22 @@ from typing import Any
 from pydantic import BaseModel
 
 from service import problems
+from service.idempotency import REPLAYED
 from service.problems import MEDIA_TYPE, Kind
 
-__all__ = ["BEARER", "IF_NONE_MATCH", "PROBLEM_SCHEMA", "TAG", "answers", "body", "given", "not_null"]
+__all__ = [
+    "AGAIN",
+    "APPLIED",
+    "BEARER",
+    "IF_NONE_MATCH",
+    "PLACE",
+    "PROBLEM_SCHEMA",
+    "TAG",
+    "answers",
+    "body",
+    "given",
+    "not_null",
+]
 
 BEARER: list[dict[str, list[str]]] = [{"accessToken": []}, {}]
 """A token; none where the service listens to its own machine alone."""
@@ -23,6 +36,7 @@ HEADERS_OF: Mapping[int, dict[str, str]] = {
     401: {"WWW-Authenticate": "How to authenticate (RFC 6750)."},
     409: WAIT,
     415: {"Accept": "The media types that are taken."},
+    416: {"Content-Range": "How many bytes there are (RFC 9110, section 14.4)."},
     429: WAIT
     | {
         "X-RateLimit-Limit": "Requests that are answered in a minute.",
@@ -31,6 +45,14 @@ HEADERS_OF: Mapping[int, dict[str, str]] = {
     },
     503: WAIT,
 }
+
+APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
+AGAIN = {"Retry-After": "Seconds until it is worth asking again; only while it has not ended."}
+PLACE = {
+    "Location": "Where the inspection is found.",
+    REPLAYED: "`true` where the `Idempotency-Key` had made this inspection before.",
+}
+"""The headers of an upload's answer."""
 
 TAG = {"ETag": "A validator; each form of one thing has its own."}
 IF_NONE_MATCH: dict[str, Any] = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+from functools import cache
 from typing import Any
 
 from flask import Response, json
@@ -13,6 +14,8 @@ from pydantic.json_schema import models_json_schema
 
 from service.api import resources, title_resources
 from service.api.described import IF_NONE_MATCH, not_null
+from service.api.shown import cacheable
+from service.api.webhook import WEBHOOKS, CallbackMessage
 from service.errors import invalid
 from worker import version
 from worker.measure.models import Measurements
@@ -35,6 +38,7 @@ SENT: tuple[type[BaseModel], ...] = (
     title_resources.TitleGiven,
     title_resources.TitleChanges,
     title_resources.Pass,
+    title_resources.LinkOrder,
 )
 SHOWN: tuple[type[BaseModel], ...] = (
     resources.Inspection,
@@ -43,10 +47,14 @@ SHOWN: tuple[type[BaseModel], ...] = (
     resources.DeliveryList,
     resources.Delivery,
     resources.CallbackSecret,
+    CallbackMessage,
     title_resources.Title,
     title_resources.TitleList,
     title_resources.Submission,
     title_resources.SubmissionList,
+    title_resources.Letter,
+    title_resources.AuthorLinkList,
+    title_resources.NewAuthorLink,
     resources.NewShare,
     resources.ShareList,
     resources.Quota,
@@ -72,7 +80,12 @@ INFO = {
         "Pages count from 1. A report does not speak for the printer: the printer's own guide governs. Order a "
         "physical proof before you pay for copies.\n\n"
         "Every answer names its request in the header `X-Request-Id`, and so do the service's log lines: the id that "
-        "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made here."
+        "the request itself brought in that header (up to 64 letters, digits and `.`, `_`, `:`, `-`), or one made "
+        "here. Every answer says in `X-RateLimit-Limit`, `X-RateLimit-Remaining` and `X-RateLimit-Reset` how many "
+        "requests are answered in a minute, how many are left, and when there are more (seconds since 1970); "
+        "health and readiness are not counted.\n\n"
+        "An error is `application/problem+json` (RFC 9457): tell one from another by its `type`, which is the address "
+        "of a page about it. What is read by GET is answered to HEAD too, without its body."
     ),
 }
 TOKEN = {
@@ -98,7 +111,8 @@ def describing_app(import_name: str) -> OpenAPI:
         doc_ui=False,
         static_folder=None,
     )
-    app.add_url_rule("/openapi.json", "openapi", lambda: _document(app), methods=["GET"])
+    written = cache(lambda: json.dumps(describe(app)) + "\n")
+    app.add_url_rule("/openapi.json", "openapi", lambda: _document(written()), methods=["GET"])
     return app
 
 
@@ -114,6 +128,7 @@ def describe(app: OpenAPI) -> dict[str, Any]:
 def _described(app: OpenAPI) -> dict[str, Any]:
     document: dict[str, Any] = app.api_doc
     document["components"]["schemas"] = _schemas()
+    document["webhooks"] = WEBHOOKS
     for operation in (each for path in document["paths"].values() for each in path.values()):
         if JSON in operation["responses"].get(REFUSED, {}).get("content", {}):  # the library's own, which we never send
             del operation["responses"][REFUSED]
@@ -122,13 +137,15 @@ def _described(app: OpenAPI) -> dict[str, Any]:
         parameters = operation.setdefault("parameters", [])
         for parameter in parameters:
             parameter["schema"] = not_null(parameter["schema"])
+            if "description" in parameter["schema"]:
+                parameter.setdefault("description", parameter["schema"]["description"])
         if UNCHANGED in operation["responses"] and IF_NONE_MATCH not in parameters:
             parameters.append(IF_NONE_MATCH)
     return document
 
 
-def _document(app: OpenAPI) -> Response:
-    return Response(json.dumps(describe(app)) + "\n", mimetype=JSON)
+def _document(written: str) -> Response:
+    return cacheable(Response(written, mimetype=JSON))
 
 
 def _schemas() -> dict[str, Any]:

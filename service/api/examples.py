@@ -8,22 +8,41 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from service.api.resources import CallbackSecret, Delivery, DeliveryList, InspectionList, ProfileList, ProfileSummary
+from service.api.resources import (
+    CallbackSecret,
+    Delivery,
+    DeliveryList,
+    InspectionList,
+    NewShare,
+    ProfileList,
+    ProfileSummary,
+    Share,
+    ShareList,
+)
 from worker.judge.models import Verdict
 from worker.measure.models import File
 from worker.shown import Failure, Inspection, InspectionLinks, Progress
 
 __all__ = [
+    "CANCELLED",
     "DELIVERED",
     "DONE",
+    "DONE_INSPECTION",
     "FAILED",
+    "FORM_BODY",
+    "FORM_OF_A_TITLE",
     "LISTED",
+    "PDF_BODY",
     "PROFILE",
     "PROFILES",
     "PROFILE_TOML",
     "QUEUED",
+    "REPEATED",
     "SECRET",
+    "SHARED",
+    "SHARES",
     "SUMMARY",
+    "as_example",
 ]
 
 _ID = "ins_4tq7mzk2v5xj6h3ckw2y7b4d5e"
@@ -61,7 +80,7 @@ _QUEUED = Inspection(
     ),
 )
 _ENDED = {"position": None, "finished_at": datetime(2026, 11, 25, 9, 31, 12, tzinfo=UTC)}
-_DONE = _QUEUED.model_copy(
+DONE_INSPECTION = _QUEUED.model_copy(
     update=_ENDED
     | {
         "state": "done",
@@ -138,21 +157,47 @@ _DELIVERY = Delivery(
     last_problem=None,
     created_at=_MADE,
     delivered_at=None,
+    expires_at=datetime(2026, 12, 25, 9, 30, tzinfo=UTC),
     repetition=f"{_HERE}/deliveries/{_DELIVERY_ID}/repetition",
 )
 
 
-def _shown(summary: str, body: BaseModel) -> dict[str, Any]:
+def as_example(summary: str, body: BaseModel) -> dict[str, Any]:
+    """One example of a body, as OpenAPI has it."""
     return {"summary": summary, "value": body.model_dump(mode="json")}
 
 
-QUEUED = {"queued": _shown("It waits", _QUEUED)}
-DONE = {"done": _shown("It has its report", _DONE)}
-FAILED = {"failed": _shown("There is no report", _FAILED)}
-LISTED = {"listed": _shown("The only one", InspectionList(inspections=[_DONE], next=None))}
-DELIVERED = {"waiting": _shown("The second try is due in five seconds", DeliveryList(deliveries=[_DELIVERY]))}
-SECRET = {"secret": _shown("A secret that signs nothing", CallbackSecret(secret="whsec_" + "A" * 43 + "="))}
-SUMMARY = {"kept": _shown("One of your own", _SUMMARY)}
-PROFILES = {"listed": _shown("The only one", ProfileList(profiles=[_SUMMARY]))}
+QUEUED = {"queued": as_example("It waits", _QUEUED)}
+DONE = {"done": as_example("It has its report", DONE_INSPECTION)}
+_CANCELLED = _QUEUED.model_copy(
+    update=_ENDED | {"state": "cancelled", "links": _QUEUED.links.model_copy(update={"cancellation": None})}
+)
+_SHARE = Share(
+    id="shr_2wq5m7zk4v3xj6h2ckw7y4b5da", created_at=_MADE, expires_at=datetime(2026, 12, 2, 9, 30, tzinfo=UTC)
+)
+
+FAILED = {"failed": as_example("There is no report", _FAILED)}
+LISTED = {"listed": as_example("The only one", InspectionList(inspections=[DONE_INSPECTION], next=None))}
+DELIVERED = {"waiting": as_example("The second try is due in five seconds", DeliveryList(deliveries=[_DELIVERY]))}
+REPEATED = {"waiting": as_example("A try is due at once", _DELIVERY)}
+CANCELLED = {"cancelled": as_example("It is stopped", _CANCELLED)}
+SHARED = {
+    "made": as_example(
+        "A link that leads nowhere",
+        NewShare(**dict(_SHARE), link="https://press.tern-island.example/shared/" + "A" * 43),
+    )
+}
+SHARES = {"listed": as_example("The only one", ShareList(shares=[_SHARE]))}
+PDF_BODY = {"book": {"summary": "How a PDF begins; send the whole file", "value": "%PDF-1.7 …"}}
+FORM_BODY = {
+    "book": {
+        "summary": "The file, and the printer that it is for",
+        "value": {"file": "%PDF-1.7 …", "profile": "ternhaven-mono", "title": "The Long Mole"},
+    }
+}
+FORM_OF_A_TITLE = {"book": {"summary": "The file alone", "value": {"file": "%PDF-1.7 …"}}}
+SECRET = {"secret": as_example("A secret that signs nothing", CallbackSecret(secret="whsec_" + "A" * 43 + "="))}
+SUMMARY = {"kept": as_example("One of your own", _SUMMARY)}
+PROFILES = {"listed": as_example("The only one", ProfileList(profiles=[_SUMMARY]))}
 PROFILE_TOML = {"small": {"summary": "A small profile", "value": _TOML}}
 PROFILE = {"small": {"summary": "A small profile", "value": tomllib.loads(_TOML)}}

@@ -2,32 +2,38 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import Any
+from functools import partial
 from urllib.parse import urlencode
 
 from flask import Response, request
 from flask_openapi.blueprint import APIBlueprint
-from pydantic import ValidationError
 
 from service import problems
 from service.access import guard_api, manages, own_inspection, owner
 from service.api import resources, shown
-from service.api.described import BEARER, TAG, answers, body, given, not_null
+from service.api.conditions import check_unchanged
+from service.api.described import AGAIN, APPLIED, BEARER, PLACE, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
-from service.api.examples import DONE, FAILED, LISTED, QUEUED
-from service.api.resources import InspectionPath, ListQuery, PreferHeader, UploadFields, UploadHeaders, UploadQuery
+from service.api.examples import CANCELLED, DONE, FAILED, FORM_BODY, LISTED, PDF_BODY, QUEUED
+from service.api.resources import (
+    ChangeHeader,
+    InspectionPath,
+    ListQuery,
+    PreferHeader,
+    UploadFields,
+    UploadHeaders,
+    UploadQuery,
+)
 from service.api.shown import JSON, address_of, answer, cacheable
+from service.api.upload_fields import beside_of, fields_of, once_by
 from service.api.waiting import Waited, apply_preference
-from service.callbacks import call_for, refuse_unless_called, ring_if_called
-from service.errors import invalid
+from service.callbacks import refuse_unless_called, ring_if_called
 from service.house import settings, store
-from service.idempotency import REPLAYED, Once, fingerprint, key_of
+from service.idempotency import REPLAYED, key_of
 from service.intake import Arrived, Wish, admit, profile_named, receive
 from service.problems import Problem
 from service.quotas import need_place
 from worker.store import BadCursor, Inspection, Page
-from worker.store.models import Base
 
 __all__ = ["blueprint"]
 
@@ -46,18 +52,16 @@ FORM_SCHEMA = {
 UPLOAD = body(
     "A form with the PDF as its part `file`, or the PDF itself with its fields in the query.",
     **{
-        "multipart/form-data": {"schema": FORM_SCHEMA, "encoding": {"file": {"contentType": "application/pdf"}}},
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
+        "multipart/form-data": {
+            "schema": FORM_SCHEMA,
+            "encoding": {"file": {"contentType": "application/pdf"}},
+            "examples": FORM_BODY,
+        },
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}, "examples": PDF_BODY},
     },
 )
-APPLIED = {"Preference-Applied": "The preference, as far as it was honoured."}
-AGAIN = {"Retry-After": "Seconds until it is worth asking again; only while it has not ended."}
 ONWARD = dict.fromkeys(("getInspection", "getReport", "cancelInspection", "deleteInspection"), "id")
 """What one does with an inspection, by its id."""
-PLACE = {
-    "Location": "Where the inspection is found.",
-    REPLAYED: "`true` where the `Idempotency-Key` had made this inspection before.",
-}
 
 
 @blueprint.post(
@@ -130,7 +134,7 @@ def create(header: UploadHeaders, query: UploadQuery) -> Response:
         need_place(owner(), request)
     brought: dict[str, str] = {}
     with receive(request, store(), settings().limits.bytes, brought) as arrived:
-        row, replayed = _admitted_once(arrived, _fields(query, brought), key)
+        row, replayed = _admitted_once(arrived, fields_of(UploadFields, query, brought), key)
     waited = Waited(row, header.prefer)
     made = _answer(waited.row, 201 if waited.row.finished else 202, Location=address_of(row.id))
     if replayed:
@@ -196,7 +200,7 @@ def one(header: PreferHeader, path: InspectionPath) -> Response:
     operation_id="cancelInspection",
     security=BEARER,
     responses=answers(
-        {200: given("It is cancelled", (JSON, resources.Inspection))},
+        {200: given("It is cancelled", (JSON, resources.Inspection), examples=CANCELLED)},
         problems.FOREIGN_ORIGIN,
         problems.NO_SUCH_INSPECTION,
         problems.ALREADY_ENDED,
@@ -220,15 +224,17 @@ def cancel(path: InspectionPath) -> Response:
         {204: given("It is gone")},
         problems.FOREIGN_ORIGIN,
         problems.NO_SUCH_INSPECTION,
+        problems.CHANGED_MEANWHILE,
     ),
 )
 @manages
-def delete(path: InspectionPath) -> Response:
+def delete(header: ChangeHeader, path: InspectionPath) -> Response:
     """Delete an inspection: its file, pictures and report
 
-    One that runs is stopped first.
+    One that runs is stopped first. `If-Match` is honoured and not asked for.
     """
     row = own_inspection(path.id)
+    check_unchanged(lambda: shown.inspection(row, store().rows.position(row)))
     store().rows.cancel(row.id, row.owner)
     store().delete(row.id, row.owner)
     return Response(status=204)
@@ -237,26 +243,9 @@ def delete(path: InspectionPath) -> Response:
 def _admitted_once(arrived: Arrived, fields: UploadFields, key: str | None) -> tuple[Inspection, bool]:
     """The inspection of what has arrived, and whether its key had made it before. Raises :class:`Problem`."""
     named = fields.model_dump(exclude_none=True) | {"name": fields.name or arrived.file_name}
-    kept = timedelta(hours=settings().repeat_hours)
-    once = Once(store(), owner(), key, fingerprint(arrived.incoming.sha256, named), kept)
-
-    def beside(inspection_id: str) -> list[Base]:
-        called = [call_for(inspection_id, fields.callback_url)] if fields.callback_url is not None else []
-        return [*once.beside(inspection_id), *called]
-
+    once = once_by(key, arrived, named)
+    beside = partial(beside_of, once, fields.callback_url)
     return once.admit(lambda: admit(store(), arrived, _wish(fields), owner(), beside))
-
-
-def _fields(query: UploadQuery, brought: dict[str, str]) -> UploadFields:
-    """What was said with the file, in the form and in the query. Raises :class:`Problem`."""
-    asked: dict[str, Any] = query.model_dump(exclude_none=True)
-    for name in brought.keys() & asked.keys():
-        detail = "It was given in the form and in the address; give it once."
-        raise Problem(problems.INVALID, f"{name}: {detail}", errors=[{"field": name, "detail": detail}])
-    try:
-        return UploadFields.model_validate(asked | brought)
-    except ValidationError as error:
-        raise invalid(error) from None
 
 
 def _wish(fields: UploadFields) -> Wish:

@@ -8,11 +8,16 @@ from flask import json, request
 from pydantic import BaseModel, ValidationError
 
 from service import problems
+from service.api.shown import JSON
 from service.errors import invalid
 from service.problems import Problem
 from service.repeats import once_each
 
-__all__ = ["json_body"]
+__all__ = ["MERGE_PATCH", "PATCHES", "json_body"]
+
+MERGE_PATCH = "application/merge-patch+json"
+"""RFC 7396; Flask takes it for JSON, as it does whatever ends in `+json`."""
+PATCHES = (MERGE_PATCH, JSON)
 
 MOST_BYTES = 16 * 1024
 
@@ -25,7 +30,7 @@ def json_body(model: type[Body]) -> Body:
         raise Problem(
             problems.UNSUPPORTED_MEDIA_TYPE,
             "Send the body as application/json.",
-            headers={"Accept": "application/json"},
+            headers={"Accept-Patch": ", ".join(PATCHES)} if request.method == "PATCH" else {"Accept": JSON},
         )
     request.max_content_length = MOST_BYTES
     try:

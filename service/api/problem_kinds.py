@@ -9,6 +9,7 @@ from pydantic import BaseModel, Field
 from service import problems
 from service.api.accept import chosen
 from service.api.described import answers, given
+from service.api.examples import as_example
 from service.api.resources import ProblemKind
 from service.api.shown import JSON, answer
 from service.problems import KINDS, Kind, Problem
@@ -22,6 +23,19 @@ blueprint = APIBlueprint("problem_kinds", __name__, abp_tags=[{"name": "problems
 HTML = "text/html"
 
 
+EXAMPLE = {
+    problems.NOT_A_PDF.slug: as_example(
+        problems.NOT_A_PDF.title,
+        ProblemKind(
+            type=problems.NOT_A_PDF.type,
+            title=problems.NOT_A_PDF.title,
+            status=problems.NOT_A_PDF.status,
+            remedy=problems.NOT_A_PDF.remedy,
+        ),
+    )
+}
+
+
 class KindPath(BaseModel):
     """The place of a kind of problem."""
 
@@ -32,7 +46,7 @@ class KindPath(BaseModel):
     "/problems/<slug>",
     operation_id="getProblemKind",
     responses=answers(
-        {200: given("What it means", (JSON, ProblemKind), (HTML, {"type": "string"}))},
+        {200: given("What it means", (JSON, ProblemKind), (HTML, {"type": "string"}), examples=EXAMPLE)},
         problems.NOT_FOUND,
         problems.NOT_ACCEPTABLE,
         guarded=False,

@@ -59,7 +59,7 @@ def listed() -> Response:
     operation_id="getProfile",
     security=BEARER,
     responses=answers(
-        {200: given("The profile", (JSON, Profile), (TOML, TOML_SCHEMA), headers=TAG)},
+        {200: given("The profile", (JSON, Profile), (TOML, TOML_SCHEMA), headers=TAG, examples=PROFILE)},
         problems.NO_SUCH_PROFILE,
         problems.NOT_ACCEPTABLE,
         cached=True,

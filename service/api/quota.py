@@ -9,6 +9,7 @@ from service.access import guard_api, owner
 from service.api.described import BEARER, answers, given
 from service.api.resources import Account, Quota
 from service.api.shown import JSON, answer
+from service.api.standing_examples import QUOTA
 from service.house import settings, store
 from worker.store.quotas import next_day
 
@@ -22,7 +23,7 @@ blueprint.before_request(guard_api)
     "/quota",
     operation_id="getQuota",
     security=BEARER,
-    responses=answers({200: given("What you have, and may have", (JSON, Quota))}),
+    responses=answers({200: given("What you have, and may have", (JSON, Quota), examples=QUOTA)}),
 )
 def quota() -> Response:
     """What you have here, and may have

@@ -19,20 +19,28 @@ LONGEST_TITLE = 300
 MOST_LISTED = 200
 
 
-def _whole_number(given: object) -> object:
-    """A number, or a text of plain digits; pydantic alone would take `true`, `1_0` and `5.0` for one."""
+def whole_number(given: object) -> object:
+    """A number, or a text of plain digits; pydantic alone would take `true` and the texts `1_0` and `5.0` for one.
+
+    The number 5.0 is whole (JSON Schema 2020-12, section 4.2.3).
+    """
+    if isinstance(given, float) and given.is_integer():
+        return int(given)
     if type(given) is int or (isinstance(given, str) and given.isascii() and given.isdigit() and len(given) < 10):
         return int(given)
     raise ValueError("It has to be a whole number.")
 
 
-WholeNumber = Annotated[int, BeforeValidator(_whole_number)]
+WholeNumber = Annotated[int, BeforeValidator(whole_number)]
+"""A number whose bounds, if any, stand before the validator: only so are they in the description too."""
 
 PlainText = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*$")]
 """Text on one line."""
 
 Pages = Annotated[
-    WholeNumber, Field(ge=1, le=MOST_PAGES, description="Judge as if the finished book had so many pages.")
+    int,
+    Field(ge=1, le=MOST_PAGES, description="Judge as if the finished book had so many pages."),
+    BeforeValidator(whole_number),
 ]
 Title = Annotated[PlainText, Field(max_length=LONGEST_TITLE, description="To find it by in the list.")]
 ProfileId = Annotated[PlainText, Field(max_length=100, description="The id of a printer profile.")]
@@ -68,8 +76,8 @@ class UploadFields(UploadQuery):
 class ListQuery(Given):
     """What a list is narrowed to."""
 
-    state: State | None = None
-    verdict: Verdict | None = None
+    state: State | None = Field(None, description="How the inspection stands.")
+    verdict: Verdict | None = Field(None, description="What its report comes to.")
     profile: ProfileId | None = None
     title: Title | None = Field(None, description="A part of the title or file name, in any letter case.")
     after: str | None = Field(None, max_length=200, description="The cursor of a part further on; take it from `Link`.")
@@ -92,7 +100,11 @@ class JudgementOrder(Given):
 class ShareOrder(Given):
     """For how long an inspection is shared."""
 
-    days: WholeNumber | None = Field(None, description="Days that the link holds; null or left out: as many as usual.")
+    days: WholeNumber | None = Field(
+        None,
+        description="Days that the link holds; null or left out: as many as usual. GET /v1/limits says the most.",
+        json_schema_extra={"minimum": 1},
+    )
 
 
 class PreferHeader(BaseModel):
@@ -133,6 +145,20 @@ class PutHeader(BaseModel):
         None, alias="If-Match", description="The `ETag` of what is to be replaced; `*`: whatever is there."
     )
     if_none_match: str | None = Field(None, alias="If-None-Match", description="`*`: only where there is none yet.")
+
+
+class RangeHeader(BaseModel):
+    """Which part of a file is wanted (RFC 9110, section 14.2)."""
+
+    range_: str | None = Field(None, alias="Range", description="`bytes=1000000-`: from that byte on.")
+
+
+class ChangeHeader(BaseModel):
+    """On what something may be changed or deleted (RFC 9110, section 13.1.1)."""
+
+    if_match: str | None = Field(
+        None, alias="If-Match", description="The `ETag` of what you have: 412 where it holds no longer."
+    )
 
 
 class InspectionPath(BaseModel):
@@ -194,6 +220,7 @@ class Delivery(Shown):
     last_problem: str | None = Field(description="What kept the last try from being answered.")
     created_at: datetime
     delivered_at: datetime | None
+    expires_at: datetime = Field(description="When it is forgotten, with its inspection.")
     repetition: str | None = Field(description="Where to POST to have it sent again; null until it has ended.")
 
 

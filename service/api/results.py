@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from hashlib import sha256
 
-from flask import Response, json, send_file
+from flask import Response, json
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
@@ -15,11 +15,13 @@ from service.api.accept import chosen
 from service.api.described import BEARER, TAG, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
 from service.api.json_body import json_body
-from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath
+from service.api.resources import InspectionPath, JudgementOrder, MeasurementsQuery, PicturePath, RangeHeader
+from service.api.result_examples import JUDGED, MEASURED, REPORT
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.days import need_file, need_pictures
 from service.house import store
 from service.intake import profile_named
+from service.kept_files import file_sent
 from service.pictured import ask_for_pictures, report_page
 from service.problems import Problem
 from service.proofs import PDF, NoProof, proof_sent
@@ -59,7 +61,7 @@ PDF_SCHEMA = PNG_SCHEMA
     operation_id="getReport",
     security=BEARER,
     responses=answers(
-        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA), headers=TAG)},
+        {200: given("The report", (JSON, Report), (HTML, HTML_SCHEMA), headers=TAG, examples=REPORT)},
         *UNFINISHED,
         problems.NOT_ACCEPTABLE,
         cached=True,
@@ -77,7 +79,9 @@ def report(path: InspectionPath) -> Response:
     "/inspections/<id>/report.json",
     operation_id="getReportJson",
     security=BEARER,
-    responses=answers({200: given("The report", (JSON, Report), headers=TAG)}, *UNFINISHED, cached=True),
+    responses=answers(
+        {200: given("The report", (JSON, Report), headers=TAG, examples=REPORT)}, *UNFINISHED, cached=True
+    ),
 )
 def report_json(path: InspectionPath) -> Response:
     """The report as JSON"""
@@ -103,7 +107,7 @@ def report_html(path: InspectionPath) -> Response:
     operation_id="getMeasurements",
     security=BEARER,
     responses=answers(
-        {200: given("What was measured", (JSON, Measurements), headers=TAG)},
+        {200: given("What was measured", (JSON, Measurements), headers=TAG, examples=MEASURED)},
         *UNFINISHED,
         problems.INVALID,
         cached=True,
@@ -157,9 +161,15 @@ def picture(path: PicturePath) -> Response:
             200: given(
                 "The book itself, marked, the findings as notes in it and listed before it",
                 (PDF, PDF_SCHEMA),
-                headers=TAG,
-            )
+                headers=TAG | {"Accept-Ranges": "`bytes`: a part may be asked for."},
+            ),
+            206: given(
+                "The part of it that was asked for",
+                (PDF, PDF_SCHEMA),
+                headers=TAG | {"Content-Range": "Which bytes, of how many (RFC 9110, section 14.4)."},
+            ),
         },
+        problems.NO_SUCH_PART,
         *UNFINISHED,
         problems.NO_PROOF,
         problems.NO_LONGER_KEPT,
@@ -167,11 +177,11 @@ def picture(path: PicturePath) -> Response:
         cached=True,
     ),
 )
-def proof(path: InspectionPath) -> Response:
+def proof(header: RangeHeader, path: InspectionPath) -> Response:
     """The proof: the book with marks and notes
 
     The pages are the file's own; the marks are on a layer that can be switched off. One that is not made yet is made
-    now, and waited for a while.
+    now, and waited for a while. A download that broke off can go on with `Range`.
     """
     row = done_inspection(path.id)
     try:
@@ -199,6 +209,7 @@ def proof(path: InspectionPath) -> Response:
                 "A new inspection, with its report",
                 (JSON, resources.JudgedInspection),
                 headers={"Location": "Where the new inspection is found."},
+                examples=JUDGED,
                 links=dict.fromkeys(("getInspection", "getReport", "deleteInspection"), "id"),
             )
         },
@@ -229,7 +240,7 @@ def judge(path: InspectionPath) -> Response:
 
 def _kept_json(key: str) -> Response:
     """An object as it is kept. It never changes, so its key is validator enough; it is sent piece by piece."""
-    return send_file(store().bytes.open(key), mimetype=JSON, etag=sha256(key.encode()).hexdigest())
+    return file_sent(store().bytes.open(key), JSON, tag=sha256(key.encode()).hexdigest())
 
 
 def _report_page(row: Inspection) -> Response:

@@ -8,11 +8,12 @@ from flask_openapi.blueprint import APIBlueprint
 from service import problems
 from service.access import guard_api, manages, own_inspection
 from service.api import resources
-from service.api.described import BEARER, answers, body, given
+from service.api.described import BEARER, TAG, answers, body, given
 from service.api.done import UNFINISHED, done_inspection
+from service.api.examples import SHARED, SHARES
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, ShareOrder, SharePath
-from service.api.shown import JSON, address_of, answer
+from service.api.shown import JSON, address_of, answer, cacheable
 from service.desk.ids import is_id
 from service.house import store
 from service.problems import Problem
@@ -39,6 +40,7 @@ blueprint.before_request(guard_api)
                 "The link; it is not shown again",
                 (JSON, resources.NewShare),
                 headers={"Location": "Where the link is withdrawn."},
+                examples=SHARED,
             )
         },
         *UNFINISHED,
@@ -78,7 +80,11 @@ def share(path: InspectionPath) -> Response:
     "/inspections/<id>/shares",
     operation_id="listShares",
     security=BEARER,
-    responses=answers({200: given("The links that hold", (JSON, resources.ShareList))}, problems.NO_SUCH_INSPECTION),
+    responses=answers(
+        {200: given("The links that hold", (JSON, resources.ShareList), headers=TAG, examples=SHARES)},
+        problems.NO_SUCH_INSPECTION,
+        cached=True,
+    ),
 )
 def listed(path: InspectionPath) -> Response:
     """The links to an inspection that hold, oldest first
@@ -86,13 +92,8 @@ def listed(path: InspectionPath) -> Response:
     The links themselves are not shown again.
     """
     found = store().shares.of(own_inspection(path.id).id)
-    return answer(
-        resources.ShareList(
-            shares=[
-                resources.Share(id=each.id, created_at=each.created_at, expires_at=each.expires_at) for each in found
-            ]
-        )
-    )
+    shares = [resources.Share(id=each.id, created_at=each.created_at, expires_at=each.expires_at) for each in found]
+    return cacheable(answer(resources.ShareList(shares=shares)))
 
 
 @blueprint.delete(

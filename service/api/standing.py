@@ -10,14 +10,13 @@ from flask import Response
 from flask_openapi.blueprint import APIBlueprint
 
 from service.api.described import answers, given
+from service.api.limits import limits_of
 from service.api.resources import Health, LimitsInForce, Readiness
 from service.api.shown import JSON, answer
-from service.api.waiting import MOST_SECONDS
+from service.api.standing_examples import ALIVE, LIMITS, READY
+from service.api.standing_examples import AWAY as NOT_READY
 from service.house import settings, store
-from service.intake import MOST_FILES, MOST_UPLOADS
-from service.own_profiles import MOST_BYTES as MOST_PROFILE_BYTES
 from worker import version
-from worker.callbacks.sending import TRY_SECONDS
 from worker.queue import broker_answers
 
 __all__ = ["blueprint"]
@@ -38,7 +37,7 @@ _askers = ThreadPoolExecutor(9, thread_name_prefix="ready")
 @blueprint.get(
     "/health",
     operation_id="getHealth",
-    responses=answers({200: given("Alive", (JSON, Health))}, guarded=False),
+    responses=answers({200: given("Alive", (JSON, Health), examples=ALIVE)}, guarded=False),
 )
 def health() -> Response:
     """Whether the service is alive"""
@@ -50,8 +49,13 @@ def health() -> Response:
     operation_id="getReadiness",
     responses=answers(
         {
-            200: given("Work can be taken", (JSON, Readiness)),
-            503: given("Work cannot be taken; it says which part does not answer", (JSON, Readiness)),
+            200: given("Work can be taken", (JSON, Readiness), examples=READY),
+            503: given(
+                "Work cannot be taken; it says which part does not answer",
+                (JSON, Readiness),
+                headers={"Retry-After": "Seconds after which it is worth asking again."},
+                examples=NOT_READY,
+            ),
         },
         guarded=False,
     ),
@@ -67,41 +71,11 @@ def ready() -> Response:
 @blueprint.get(
     "/limits",
     operation_id="getLimits",
-    responses=answers({200: given("The limits", (JSON, LimitsInForce))}, guarded=False),
+    responses=answers({200: given("The limits", (JSON, LimitsInForce), examples=LIMITS)}, guarded=False),
 )
 def limits() -> Response:
     """Every limit that is in force"""
-    found = settings()
-    return answer(
-        LimitsInForce(
-            bytes=found.limits.bytes,
-            pages=found.limits.pages,
-            seconds=found.limits.seconds,
-            memory=found.limits.memory,
-            days_kept=found.days_kept,
-            days_kept_files=found.days_kept_files,
-            days_kept_pictures=found.days_kept_pictures,
-            share_days=found.share_days,
-            most_share_days=found.most_share_days,
-            member_files_at_once=found.quota.at_once,
-            member_files_a_day=found.quota.a_day,
-            member_bytes=found.quota.bytes,
-            rate=found.least_rate,
-            grace=found.grace_seconds,
-            uploads=MOST_UPLOADS,
-            idempotency_hours=found.repeat_hours,
-            callback_seconds=int(TRY_SECONDS),
-            callback_waits=list(found.callback_waits),
-            requests=found.most_requests,
-            profiles=found.most_profiles,
-            profile_bytes=MOST_PROFILE_BYTES,
-            files=MOST_FILES,
-            author_bytes=min(found.author_max_bytes, found.limits.bytes),
-            author_files_a_day=found.author_files_a_day,
-            author_link_days=found.author_link_days,
-            wait=MOST_SECONDS,
-        )
-    )
+    return answer(limits_of(settings()))
 
 
 def _broker() -> None:

@@ -6,42 +6,35 @@ from dataclasses import asdict
 from typing import Any
 from urllib.parse import urlencode
 
-from flask import Response, request
+from flask import Response
 from flask_openapi.blueprint import APIBlueprint
 
 from service import problems
 from service.access import caller, guard_api, manages, owner
-from service.api.described import BEARER, answers, body, given
-from service.api.json_body import json_body
-from service.api.shown import JSON, address_of, answer
-from service.api.title_examples import LISTED_TITLES, MADE, SUBMITTED
+from service.api.conditions import check_unchanged
+from service.api.described import BEARER, TAG, answers, body, given
+from service.api.json_body import MERGE_PATCH, PATCHES, json_body
+from service.api.resources import ChangeHeader
+from service.api.shown import JSON, answer, cacheable
+from service.api.shown_titles import HERE, own_title, shown_listed, shown_title
+from service.api.title_examples import LISTED_TITLES, MADE
 from service.api.title_resources import (
     Pass,
-    PassGiven,
-    Submission,
-    SubmissionLinks,
-    SubmissionList,
-    SubmissionQuery,
     Title,
     TitleChanges,
     TitleGiven,
-    TitleLinks,
     TitleList,
     TitlePath,
     TitleQuery,
 )
 from service.desk.fields import BadTitle, new_title, refuse_taken_isbn, tidy_note
-from service.desk.ids import is_id
 from service.desk.isbn_field import BadIsbn, isbn_of
 from service.desk.passing import refuse_unless_inspected
-from service.desk.taking_in import no_such_title, refusals, submit
-from service.house import settings, store
-from service.intake import receive, tidy_text
+from service.desk.taking_in import refusals
+from service.house import store
+from service.intake import tidy_text
 from service.problems import Problem
-from worker.judge.models import Verdict
-from worker.store import BadCursor, Listed, NewTitle
-from worker.store import Inspection as InspectionRow
-from worker.store import Submission as SubmissionRow
+from worker.store import BadCursor, NewTitle
 from worker.store import Title as TitleRow
 
 __all__ = ["blueprint"]
@@ -49,7 +42,6 @@ __all__ = ["blueprint"]
 blueprint = APIBlueprint("titles", __name__, url_prefix="/v1", abp_tags=[{"name": "titles"}])
 blueprint.before_request(guard_api)
 
-HERE = "/v1/titles"
 SENT = (
     problems.MALFORMED,
     problems.FOREIGN_ORIGIN,
@@ -58,6 +50,7 @@ SENT = (
     problems.UNSUPPORTED_MEDIA_TYPE,
     problems.INVALID,
 )
+CHANGES = {"schema": {"$ref": "#/components/schemas/TitleChanges"}, "example": {"expected_pages": 320}}
 EXAMPLE = {
     "author": "Maud Kittering",
     "title": "The Salt Road",
@@ -66,21 +59,14 @@ EXAMPLE = {
     "trim": "6 × 9 in",
     "expected_pages": 312,
 }
-FILE = body(
-    "A form with the PDF as its part `file`, or the PDF itself.",
-    **{
-        "multipart/form-data": {
-            "schema": {
-                "type": "object",
-                "required": ["file"],
-                "additionalProperties": False,
-                "properties": {"file": {"type": "string", "format": "binary", "description": "The book's interior."}},
-            },
-            "encoding": {"file": {"contentType": "application/pdf"}},
-        },
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
-    },
-)
+
+
+@blueprint.after_request
+def _what_a_patch_is(response: Response) -> Response:
+    """Where an address says what it allows, say as what a patch is taken (RFC 5789, section 3.1)."""
+    if "PATCH" in response.allow:
+        response.headers["Accept-Patch"] = ", ".join(PATCHES)
+    return response
 
 
 @blueprint.post(
@@ -100,7 +86,7 @@ def create() -> Response:
     It waits for its author until the first file comes.
     """
     made = store().titles.create(owner(), _checked(json_body(TitleGiven).model_dump()))
-    return answer(_title(made), 201, Location=f"{HERE}/{made.id}")
+    return answer(shown_title(made), 201, Location=f"{HERE}/{made.id}")
 
 
 @blueprint.get(
@@ -112,11 +98,12 @@ def create() -> Response:
             200: given(
                 "A part of the list",
                 (JSON, TitleList),
-                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the first, `rel=first`."},
+                headers={"Link": "The part after it (RFC 8288), `rel=next`, and the first, `rel=first`."} | TAG,
                 examples=LISTED_TITLES,
             )
         },
         problems.INVALID,
+        cached=True,
     ),
 )
 def listed(query: TitleQuery) -> Response:
@@ -133,18 +120,21 @@ def listed(query: TitleQuery) -> Response:
     following = _address_of_list(query, page.next) if page.next else None
     links = [f'<{_address_of_list(query, None)}>; rel="first"']
     links += [f'<{following}>; rel="next"'] if following else []
-    return answer(TitleList(titles=[_listed(each) for each in page.items], next=following), Link=", ".join(links))
+    titles = TitleList(titles=[shown_listed(each) for each in page.items], next=following)
+    return cacheable(answer(titles, Link=", ".join(links)))
 
 
 @blueprint.get(
     "/titles/<id>",
     operation_id="getTitle",
     security=BEARER,
-    responses=answers({200: given("The title", (JSON, Title), examples=MADE)}, problems.NO_SUCH_TITLE),
+    responses=answers(
+        {200: given("The title", (JSON, Title), headers=TAG, examples=MADE)}, problems.NO_SUCH_TITLE, cached=True
+    ),
 )
 def one(path: TitlePath) -> Response:
     """A title, and where it stands"""
-    return answer(_title(_own(path.id)))
+    return cacheable(answer(shown_title(own_title(path.id))))
 
 
 @blueprint.patch(
@@ -153,20 +143,25 @@ def one(path: TitlePath) -> Response:
     security=BEARER,
     request_body=body(
         "What is to be changed.",
-        **{JSON: {"schema": {"$ref": "#/components/schemas/TitleChanges"}, "example": {"expected_pages": 320}}},
+        **{MERGE_PATCH: CHANGES, JSON: CHANGES},
     ),
     responses=answers(
-        {200: given("The title as it is now", (JSON, Title), examples=MADE)}, *SENT, problems.NO_SUCH_TITLE
+        {200: given("The title as it is now", (JSON, Title), examples=MADE)},
+        *SENT,
+        problems.NO_SUCH_TITLE,
+        problems.CHANGED_MEANWHILE,
     ),
 )
 @manages
-def change(path: TitlePath) -> Response:
+def change(header: ChangeHeader, path: TitlePath) -> Response:
     """Change a title, or where it stands
 
-    Submissions that are judged already stay as they were judged.
+    The body is a merge patch (RFC 7396): what is left out stays, and null takes away what may be missing. Submissions
+    that are judged already stay as they were judged. `If-Match` is honoured and not asked for.
     """
-    row = _own(path.id)
+    row = own_title(path.id)
     changes = json_body(TitleChanges).model_dump(exclude_unset=True)
+    check_unchanged(lambda: shown_title(row))  # what is refused in any case comes first (RFC 9110, section 13.2.1)
     standing = changes.pop("standing", None)
     with refusals():
         if changes.keys() - {"note"}:
@@ -175,19 +170,26 @@ def change(path: TitlePath) -> Response:
             store().titles.change(row.id, owner(), {"note": tidy_note(changes["note"] or "")})
         if standing is not None:
             store().titles.stand(row.id, owner(), standing)
-    return answer(_title(_own(path.id)))
+    return answer(shown_title(own_title(path.id)))
 
 
 @blueprint.delete(
     "/titles/<id>",
     operation_id="deleteTitle",
     security=BEARER,
-    responses=answers({204: given("It is gone")}, problems.FOREIGN_ORIGIN, problems.NO_SUCH_TITLE),
+    responses=answers(
+        {204: given("It is gone")}, problems.FOREIGN_ORIGIN, problems.NO_SUCH_TITLE, problems.CHANGED_MEANWHILE
+    ),
 )
 @manages
-def delete(path: TitlePath) -> Response:
-    """Delete a title: its files, their reports, its author's links"""
-    store().delete_title(_own(path.id).id, owner())
+def delete(header: ChangeHeader, path: TitlePath) -> Response:
+    """Delete a title: its files, their reports, its author's links
+
+    `If-Match` is honoured and not asked for.
+    """
+    row = own_title(path.id)
+    check_unchanged(lambda: shown_title(row))
+    store().delete_title(row.id, owner())
     return Response(status=204)
 
 
@@ -221,77 +223,13 @@ def pass_for_press(path: TitlePath) -> Response:
     The pass is of its bytes alone: another file takes the title back, and needs a pass of its own. The file has to be
     inspected; its verdict is yours to weigh.
     """
-    row = _own(path.id)
+    row = own_title(path.id)
     asked = json_body(Pass)
     with refusals():
         refuse_unless_inspected(store(), row, asked.sha256)
-        by = tidy_text(asked.by or "") or _name_of_caller()
+        by = tidy_text(asked.by or "") or caller().name
         store().titles.pass_for_press(row.id, owner(), sha256=asked.sha256, by=by)
-    return answer(_title(_own(path.id)))
-
-
-@blueprint.get(
-    "/titles/<id>/submissions",
-    operation_id="listSubmissions",
-    security=BEARER,
-    responses=answers({200: given("Every file", (JSON, SubmissionList))}, problems.NO_SUCH_TITLE),
-)
-def submissions(path: TitlePath) -> Response:
-    """The files of a title, in the order in which they came"""
-    row = _own(path.id)
-    return answer(SubmissionList(submissions=[_submission(*each) for each in store().titles.submissions(row.id)]))
-
-
-@blueprint.post(
-    "/titles/<id>/submissions",
-    operation_id="createSubmission",
-    security=BEARER,
-    request_body=FILE,
-    responses=answers(
-        {
-            202: given(
-                "The file is kept and its turn will come",
-                (JSON, Submission),
-                headers={"Location": "Where its inspection is found."},
-                examples=SUBMITTED,
-            )
-        },
-        *SENT,
-        problems.NO_SUCH_TITLE,
-        problems.TITLE_WITHDRAWN,
-        problems.NOT_A_PDF,
-        problems.UNKNOWN_PROFILE,
-        problems.EMPTY_FILE,
-        problems.BUSY,
-        problems.STORE_FULL,
-    ),
-)
-def submit_file(path: TitlePath, query: SubmissionQuery) -> Response:
-    """Upload a file of a title
-
-    It is judged by the title's printer and trim, and compared with the title's last file. Its inspection is found at
-    `Location`.
-    """
-    row = _own(path.id)
-    brought: dict[str, str] = {}
-    with receive(request, store(), settings().limits.bytes, brought) as arrived:
-        if brought:
-            raise _invalid(sorted(brought)[0], "It is not known here; leave it out.")
-        made = submit(store(), arrived, row, by=_name_of_caller(), name=query.name)
-    inspection = store().rows.get(made.inspection_id, owner())
-    return answer(_submission(made, inspection), 202, Location=address_of(made.inspection_id))
-
-
-def _own(title_id: str) -> TitleRow:
-    """The caller's title. Raises :class:`Problem`, for another caller's too."""
-    row = store().titles.get(title_id, owner()) if is_id("tit", title_id) else None
-    if row is None:
-        raise no_such_title()
-    return row
-
-
-def _name_of_caller() -> str | None:
-    return caller().name
+    return answer(shown_title(own_title(path.id)))
 
 
 def _members(row: TitleRow) -> dict[str, Any]:
@@ -319,55 +257,6 @@ def _checked(told: dict[str, Any], *, but: str | None = None) -> NewTitle:
 
 def _invalid(name: str, detail: str) -> Problem:
     return Problem(problems.INVALID, f"{name}: {detail}", errors=[{"field": name, "detail": detail}])
-
-
-def _title(row: TitleRow) -> Title:
-    kept = store().titles.submissions(row.id)
-    return _listed(Listed(row, *kept[-1]) if kept else Listed(row, None, None))
-
-
-def _listed(listed: Listed) -> Title:
-    row, here = listed.title, f"{HERE}/{listed.title.id}"
-    return Title(
-        id=row.id,
-        author=row.author,
-        title=row.title,
-        isbn=row.isbn,
-        profile=row.profile_id,
-        trim=row.trim,
-        expected_pages=row.expected_pages,
-        note=row.note,
-        standing=row.standing,
-        submissions=row.submissions,
-        last=_submission(listed.submission, listed.inspection) if listed.submission is not None else None,
-        created_at=row.created_at,
-        touched_at=row.touched_at,
-        links=TitleLinks(self_=here, submissions=f"{here}/submissions", pass_=f"{here}/pass"),
-    )
-
-
-def _submission(row: SubmissionRow, inspection: InspectionRow | None) -> Submission:
-    verdict = inspection.verdict if inspection is not None else row.verdict
-    done = inspection is not None and inspection.state == "done"
-    return Submission(
-        id=row.id,
-        title=row.title_id,
-        number=row.number,
-        inspection=row.inspection_id,
-        sha256=row.sha256,
-        file_name=row.file_name,
-        bytes=row.bytes,
-        pages=inspection.progress_total if inspection is not None and done else row.pages,
-        received_at=row.received_at,
-        by="desk" if row.link_id is None else "author",
-        state=inspection.state if inspection is not None else None,
-        verdict=Verdict(verdict) if verdict else None,
-        passed=PassGiven(by=row.passed_by, at=row.passed_at) if row.passed_at is not None else None,
-        links=SubmissionLinks(
-            title=f"{HERE}/{row.title_id}",
-            inspection=address_of(row.inspection_id) if inspection is not None else None,
-        ),
-    )
 
 
 def _address_of_list(query: TitleQuery, after: str | None) -> str:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from service.desk.printing import profile_of
 from service.intake import Arrived, Wish, admit
 from service.problems import ANOTHER_FILE, NO_SUCH_INSPECTION, NO_SUCH_TITLE, TITLE_WITHDRAWN, Problem
+from service.quotas import quota_refusals
 from worker import queue
+from worker.logs import request_id
 from worker.reporting import judge_again
 from worker.store import (
     AnotherFile,
+    Beside,
     Inspection,
     Missing,
     NewInspection,
@@ -24,8 +27,18 @@ from worker.store import (
     file_key,
     new_inspection_id,
 )
+from worker.store.title_models import WITHDRAWN
 
-__all__ = ["no_such_title", "refusals", "submit", "submit_kept"]
+__all__ = [
+    "admit_for",
+    "no_such_title",
+    "noted",
+    "refusals",
+    "refuse_withdrawn",
+    "submit",
+    "submit_again",
+    "submit_kept",
+]
 
 
 def submit(
@@ -42,9 +55,20 @@ def submit(
 
     Raises :class:`Problem`, and :class:`worker.store.LinkSpent`.
     """
+    row = admit_for(store, arrived, title, name)
+    return noted(store, row, title, by, link_id, most_a_day)
+
+
+def admit_for(
+    store: Store,
+    arrived: Arrived,
+    title: Title,
+    name: str | None = None,
+    beside: Callable[[str], Beside] = lambda _: Beside(),
+) -> Inspection:
+    """Keep a file as an inspection by the title's printer, compared with its last file; see :func:`admit`."""
     wish = Wish(profile_of(title), title.title, name=name, against=_last_of(store, title))
-    row = admit(store, arrived, wish, title.owner)
-    return _noted(store, row, title, by, link_id, most_a_day)
+    return admit(store, arrived, wish, title.owner, beside)
 
 
 def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None = None) -> Submission:
@@ -52,14 +76,27 @@ def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None 
 
     What was measured is judged by the title's printer. Raises :class:`Problem`.
     """
-    try:
-        row = _again(store, kept, title)
-    except Missing:
-        raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
-    made = _noted(store, row, title, by)
+    row = _again(store, kept, title)
+    made = noted(store, row, title, by)
     store.rows.cancel(kept.id, kept.owner)
     store.delete(kept.id, kept.owner)
     return made
+
+
+def submit_again(store: Store, title: Title, *, by: str | None = None) -> Submission:
+    """Judge the title's last file once more, by the printer that the title names now: the same bytes, one file more.
+
+    Nothing is measured again. Raises :class:`Problem`.
+    """
+    kept = store.titles.submissions(title.id)
+    last = kept[-1][1] if kept else None
+    if last is None or last.state != "done":
+        raise Problem(
+            NO_SUCH_INSPECTION,
+            "The last file has no report to judge again: it is not inspected yet, or its days are over. "
+            "Take it in once more.",
+        )
+    return noted(store, _again(store, last, title), title, by)
 
 
 @contextmanager
@@ -70,14 +107,24 @@ def refusals() -> Iterator[None]:
     except NoTitle:
         raise no_such_title() from None
     except Withdrawn:
-        told = "This title is withdrawn. Take it up again first; then it takes files and a pass."
-        raise Problem(TITLE_WITHDRAWN, told) from None
+        raise _withdrawn() from None
     except AnotherFile:
         raise Problem(
             ANOTHER_FILE,
             "A pass is for one file, and this one is not the last that came for the title. Look at the last one, "
             "and pass that.",
         ) from None
+
+
+def refuse_withdrawn(title: Title) -> None:
+    """Raise :class:`Problem` for a title that takes no file, before one is read."""
+    if title.standing == WITHDRAWN:
+        raise _withdrawn()
+
+
+def _withdrawn() -> Problem:
+    told = "This title is withdrawn. Take it up again first; then it takes files and a pass."
+    return Problem(TITLE_WITHDRAWN, told)
 
 
 def no_such_title() -> Problem:
@@ -95,6 +142,14 @@ def _last_of(store: Store, title: Title) -> str | None:
 
 
 def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
+    try:
+        with quota_refusals():
+            return _kept_again(store, kept, title)
+    except Missing:
+        raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
+
+
+def _kept_again(store: Store, kept: Inspection, title: Title) -> Inspection:
     profile, against = profile_of(title), _last_of(store, title)
     if kept.state == "done":
         row, _ = judge_again(store, kept, profile, title=title.title, against=against)
@@ -109,6 +164,7 @@ def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
         profile_json=profile.model_dump_json(),
         title=title.title,
         against=against,
+        request_id=request_id(),
     )
     store.bytes.copy(file_key(kept.id), file_key(new.id))
     row = store.rows.create(new)
@@ -116,7 +172,7 @@ def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
     return row
 
 
-def _noted(
+def noted(
     store: Store,
     row: Inspection,
     title: Title,
@@ -124,7 +180,10 @@ def _noted(
     link_id: str | None = None,
     most_a_day: int | None = None,
 ) -> Submission:
-    """The submission of an inspection, which is deleted again where the title does not take it."""
+    """The submission of an inspection, which is deleted again where the title does not take it.
+
+    One that is noted already stays the one that it is.
+    """
     new = NewSubmission(row.id, row.sha256, row.file_name, row.bytes, by, link_id, most_a_day)
     try:
         with refusals():

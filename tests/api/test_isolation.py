@@ -54,6 +54,8 @@ PARAMETERS: dict[tuple[str, str], str] = {
     ("/members/", "member_id"): "member",
     ("/v1/inspections/", "delivery"): "delivery",
     ("/v1/titles/", "id"): "title",
+    ("/v1/titles/", "link"): "link",
+    ("/v1/titles/", "number"): FIXED,
     ("/titles/", "title_id"): "title",
     ("/titles/", "link_id"): "link",
     ("/titles/", "number"): FIXED,
@@ -76,6 +78,7 @@ MAKES = {("PUT", "/v1/profiles/<id>")}
 BODIES: dict[tuple[str, str], dict[str, object]] = {
     ("POST", "/v1/titles/<id>/pass"): {"sha256": "a" * 64},
     ("PATCH", "/v1/titles/<id>"): {"note": "A second look."},
+    ("POST", "/v1/titles/<id>/links"): {"days": 1},
 }
 """What is sent in good faith where it is not a printer or a number of days."""
 
@@ -347,7 +350,9 @@ def test_what_deletes_and_what_shares_takes_manage(app: Flask) -> None:
     }
     asked = [(method, rule.rule) for rule in app.url_map.iter_rules() for method in rule.methods or set()]
     for method, rule in asked:
-        changes_the_house = method in {"DELETE", "PUT", "PATCH"} or re.search(r"/(deletion|shares|withdrawal)$", rule)
+        changes_the_house = method in {"DELETE", "PUT", "PATCH"} or re.search(
+            r"/(deletion|shares|links|withdrawal)$", rule
+        )
         if changes_the_house and method not in SAFE_METHODS:
             assert (method, rule) in manages, (method, rule)
     assert {("GET", "/tokens"), ("POST", "/tokens"), ("GET", "/members"), ("POST", "/members")} <= manages

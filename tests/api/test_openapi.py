@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -11,6 +13,8 @@ from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
 from tests.api import books
+from worker.callbacks.message import body_of
+from worker.callbacks.signing import signed_headers
 from worker.store import Store
 
 TO = "/v1/inspections"
@@ -109,16 +113,46 @@ def test_types_of_one_name_are_told_apart(document: dict[str, Any]) -> None:
     assert page != printer
 
 
+def test_a_callers_mistakes_can_be_told_from_the_description(document: dict[str, Any]) -> None:
+    """Each parameter says what it is, and a number its bounds."""
+    for call, operation in _operations(document).items():
+        for parameter in operation["parameters"]:
+            assert parameter.get("description") or "$ref" in parameter["schema"], (call, parameter["name"])
+    sent = document["components"]["schemas"]
+    for name, member in (("JudgementOrder", "pages"), ("UploadFields", "pages"), ("TitleGiven", "expected_pages")):
+        number = sent[name]["properties"][member]["anyOf"][0]
+        assert (number["minimum"], number["maximum"]) == (1, 99_999)
+
+
 def test_every_example_is_as_described(document: dict[str, Any]) -> None:
+    """And there is one of each body, sent or answered, that is not a file or a page."""
     checked = 0
-    for operation in _operations(document).values():
-        for answer in operation["responses"].values():
-            for media in answer.get("content", {}).values():
+    for call, operation in _operations(document).items():
+        for body in (*operation["responses"].values(), operation.get("requestBody", {})):
+            for kind, media in body.get("content", {}).items():
                 whole = {"components": document["components"], **media["schema"]}
-                for example in media.get("examples", {}).values():
-                    Draft202012Validator(whole).validate(example["value"])
+                examples = [each["value"] for each in media.get("examples", {}).values()]
+                examples += [media["example"]] if "example" in media else []
+                assert examples or not kind.endswith("json"), (call, kind)
+                for example in examples:
+                    Draft202012Validator(whole).validate(example)
                     checked += 1
     assert checked > 100
+
+
+def test_the_call_that_is_made_is_as_described(store: Store, document: dict[str, Any]) -> None:
+    """Of each end that an inspection may come to."""
+    asked = document["webhooks"]["inspectionEnded"]["post"]
+    media = asked["requestBody"]["content"]["application/json"]
+    whole = Draft202012Validator({"components": document["components"], **media["schema"]})
+    cancelled = store.rows.cancel(books.queued(store).id)
+    assert cancelled is not None
+    said = [json.loads(body_of(row)) for row in (books.done(store), cancelled)]
+    for message in (*said, *(each["value"] for each in media["examples"].values())):
+        whole.validate(message)
+    assert [message["type"] for message in said] == ["inspection.done", "inspection.cancelled"]
+    sent = signed_headers("whsec_" + "A" * 43 + "=", "dlv", datetime.now(UTC), "{}")
+    assert {parameter["name"] for parameter in asked["parameters"]} == set(sent)
 
 
 def _check(document: dict[str, Any], operation: tuple[str, str], answer: Any) -> None:

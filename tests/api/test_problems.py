@@ -155,6 +155,12 @@ UNTAKEN: list[tuple[str, str, int, Call]] = [
     ),
     ("an upload of nothing", "empty-file", 422, lambda c, s: c.post(f"{TO}?profile=ternhaven-mono", content_type=PDF)),
     (
+        "no host's name",
+        "malformed-request",
+        400,
+        lambda c, s: c.get(TO, environ_overrides={"HTTP_HOST": "", "SERVER_PROTOCOL": "HTTP/1.1"}),
+    ),
+    (
         "another host's name",
         "foreign-host",
         403,

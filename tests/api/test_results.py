@@ -144,6 +144,14 @@ def test_judging_again_makes_an_inspection_of_its_own(client: FlaskClient, store
     assert client.get(f"{TO}/{row.id}").get_json()["profile"] == "ternhaven-mono"
 
 
+def test_a_judgement_is_logged_under_the_request_that_asked_for_it(client: FlaskClient, store: Store) -> None:
+    to = f"{TO}/{books.done(store).id}/judgements"
+    answer = client.post(to, json={"profile": "common-paperback"}, headers={"X-Request-Id": "tern-9"})
+    row = store.rows.get(answer.get_json()["id"])
+    assert row is not None
+    assert row.request_id == answer.headers["X-Request-Id"] == "tern-9"
+
+
 def test_a_judgement_outlives_the_inspection_that_it_came_from(client: FlaskClient, store: Store) -> None:
     row = books.done(store)
     new = client.post(f"{TO}/{row.id}/judgements", json={"profile": "common-paperback"}).get_json()
@@ -201,7 +209,7 @@ def test_a_judgement_asks_for_pictures_of_its_own(
         {"profile": 1},
         {"profile": "ternhaven-mono", "pages": 0},
         {"profile": "ternhaven-mono", "pages": True},
-        {"profile": "ternhaven-mono", "pages": 240.0},
+        {"profile": "ternhaven-mono", "pages": 240.5},
         {"profile": "ternhaven-mono", "colour": "red"},
     ],
 )

@@ -27,8 +27,9 @@ from schemathesis.transport.serialization import Binary
 from tests.api import books
 from tests.api.server import serving
 from tests.api.test_own_profiles import MOLE
+from tests.house import House
 from worker.settings import Settings
-from worker.store import Failure, NewTitle, Store, open_store, picture_key, proof_key
+from worker.store import Failure, NewSubmission, NewTitle, Store, open_store, picture_key, proof_key
 
 FAULTS = {500, 501, 502, 504}
 """503 is no fault where it is described: this service has no broker, so some pictures are never drawn."""
@@ -64,7 +65,7 @@ class Asked:
     path: str
     status: int
     thing: str | None = None
-    page: int | None = None
+    parts: Mapping[str, Any] = field(default_factory=dict)
     query: Mapping[str, str] = field(default_factory=dict)
     body: Any = NOT_SET
     media_type: str = "application/json"
@@ -82,7 +83,7 @@ REACHED = [
     Asked("GET", f"{ONE}/report.json", 200, "done"),
     Asked("GET", f"{ONE}/report", 409, "waiting"),
     Asked("GET", f"{ONE}/measurements", 200, "done"),
-    Asked("GET", f"{ONE}/pages/{{page}}.png", 200, "done", page=1),
+    Asked("GET", f"{ONE}/pages/{{page}}.png", 200, "done", {"page": 1}),
     Asked("GET", f"{ONE}/proof.pdf", 200, "done"),
     Asked("POST", f"{ONE}/judgements", 201, "done", body={"profile": "common-paperback"}),
     Asked("POST", f"{ONE}/shares", 201, "done", body={"days": 3}),
@@ -94,6 +95,10 @@ REACHED = [
     Asked("DELETE", "/v1/profiles/{id}", 204, "profile"),
     Asked("PATCH", "/v1/titles/{id}", 200, "title", body={"note": "A second look."}),
     Asked("POST", "/v1/titles/{id}/submissions", 202, "title", body=BOOK, media_type="application/pdf"),
+    Asked("GET", "/v1/titles/{id}/submissions/{number}", 200, "title", {"number": 1}),
+    Asked("GET", "/v1/titles/{id}/submissions/{number}/letter", 200, "title", {"number": 1}),
+    Asked("POST", "/v1/titles/{id}/links", 201, "title", body={"days": 3}),
+    Asked("GET", "/v1/titles/{id}/links", 200, "title"),
     Asked("DELETE", "/v1/titles/{id}", 204, "title"),
 ]
 """What is asked in this order, whatever else is made up."""
@@ -116,13 +121,15 @@ class Kept:
 
 
 @pytest.fixture
-def kept(tmp_path: Any) -> Iterator[Kept]:
+def kept(tmp_path: Any, house: House) -> Iterator[Kept]:
     """A member's token, and a dozen inspections, done and otherwise."""
-    store = open_store(Settings.from_environment(tmp_path, {}))
-    token, secret = store.tokens.make("the reading room")
-    with serving(tmp_path, PRESSWORTHY_ASKS_FOR_TOKEN="yes", PRESSWORTHY_MAX_REQUESTS="1000000") as web:
-        yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.member))
-    store.close()
+    with house.furnished(tmp_path) as kept_in:
+        store = open_store(Settings.from_environment(tmp_path, kept_in))
+        token, secret = store.tokens.make("the reading room")
+        told = {"PRESSWORTHY_ASKS_FOR_TOKEN": "yes", "PRESSWORTHY_MAX_REQUESTS": "1000000"} | kept_in
+        with serving(tmp_path, **told) as web:
+            yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.member))
+        store.close()
 
 
 @pytest.fixture
@@ -170,7 +177,7 @@ def test_what_is_there_is_answered_as_described(kept: Kept) -> None:
         named = {"id": kept.thing(asked.thing)} if asked.thing else {}
         is_book = asked.body is BOOK
         case = schema[asked.path][asked.method].Case(
-            path_parameters=named | ({"page": asked.page} if asked.page else {}),
+            path_parameters=named | dict(asked.parts),
             query=dict(asked.query),
             body=NOT_SET if is_book else asked.body,
             media_type=None if asked.body is NOT_SET or is_book else asked.media_type,
@@ -222,10 +229,15 @@ def _fill(store: Store, owner: str) -> dict[str, list[str]]:
     store.rows.cancel(cancelled.id)
     waiting = [books.queued(store, owner=owner).id for _ in range(4)]
     titles = [store.titles.create(owner, NewTitle("Maud Kittering", name, "ternhaven-mono")) for name in "ABCD"]
+    for title in titles:
+        row = books.done(store, owner=owner)
+        store.titles.submit(title.id, owner, NewSubmission(row.id, row.sha256, row.file_name, row.bytes))
     return {
         "inspections": [*done, *done, failed.id, cancelled.id, *waiting],
         "profiles": ["mole-press", "mole-press", "harbour-press", "ternhaven-mono"],
         "titles": [title.id for title in titles],
+        "submissions": ["1"],
+        "links": [store.author_links.make(title.id, owner, days=3)[0].id for title in titles],
         "problems": ["fault", "not-a-pdf"],
         "pages": ["1", "3"],
     }

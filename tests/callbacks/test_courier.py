@@ -6,11 +6,13 @@ Signatures are verified by the package standardwebhooks, the reference of the St
 from __future__ import annotations
 
 import json
+import logging
 import multiprocessing
 import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -22,10 +24,12 @@ from tests.callbacks.receiver import Receiver, receiving
 from tests.store.conftest import a_store, new
 from worker.callbacks.address import Allowed
 from worker.callbacks.courier import Courier
+from worker.callbacks.message import body_of
 from worker.callbacks.sending import Sender
 from worker.callbacks.signing import callback_secret, key_mark
+from worker.logs import request_id
 from worker.settings import ATTEMPTS
-from worker.store import Delivery, Failure, Finished, Inspection, Store, asked_for
+from worker.store import Beside, Delivery, Failure, Finished, Inspection, Store, asked_for
 from worker.store.models import now
 
 KEY = "k" * 64
@@ -49,7 +53,7 @@ def _courier(store: Store, *, key: str = KEY, waits: tuple[int, ...] = WAITS, se
 def _upload(store: Store, url: str, *, owner: str = "local") -> Inspection:
     wished = new(owner)
     call = asked_for(wished.id, owner=owner, signer=MINE, key_mark=key_mark(KEY), url=url)
-    return store.rows.create(wished, beside=[call])
+    return store.rows.create(wished, Beside(call=call))
 
 
 def _done(store: Store, url: str, *, owner: str = "local") -> Inspection:
@@ -87,6 +91,28 @@ def test_one_call_verified_by_the_reference(store: Store, receiver: Receiver) ->
     found = _delivery(store, row)
     assert (found.state, found.attempts, found.last_status, found.next_at) == ("delivered", 1, 204, None)
     assert came.headers["webhook-id"] == found.id
+
+
+def test_a_try_is_logged_under_the_request_that_brought_the_file(
+    store: Store, receiver: Receiver, caplog: pytest.LogCaptureFixture
+) -> None:
+    wished = replace(new("local"), request_id="tern-7")
+    call = asked_for(wished.id, owner="local", signer=MINE, key_mark=key_mark(KEY), url=receiver.url)
+    store.rows.create(wished, Beside(call=call))
+    store.rows.cancel(wished.id)
+    told: list[str | None] = []
+
+    class Hears(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            told.append(request_id())
+
+    caplog.set_level(logging.INFO, "worker.callbacks.courier")
+    logging.getLogger("worker.callbacks.courier").addHandler(hears := Hears())
+    try:
+        assert _courier(store).make_next()
+    finally:
+        logging.getLogger("worker.callbacks.courier").removeHandler(hears)
+    assert told == ["tern-7"]
 
 
 def test_what_is_altered_or_old_or_anothers_is_told_from_it(store: Store, receiver: Receiver) -> None:
@@ -288,6 +314,26 @@ def test_a_worker_that_is_killed_in_the_middle_costs_one_try(store: Store, datab
     _make_due(database_url)
     assert courier.make_next()
     assert _delivery(store, row).attempts == 2
+
+
+def test_a_call_that_was_taken_and_not_written_down_comes_again_as_the_same(
+    store: Store, receiver: Receiver, database_url: str
+) -> None:
+    """Its worker is killed between sending and recording: nothing is lost, and the receiver knows it by its id."""
+    row, courier = _done(store, receiver.url), _courier(store)
+    sent = store.callbacks.claim(body_of, most=3)
+    assert sent is not None
+    assert courier._sent(sent).taken
+    assert not courier.make_next()
+    _make_due(database_url)
+    assert courier.make_next()
+    first, second = receiver.came
+    assert first.body == second.body
+    assert first.headers["webhook-id"] == second.headers["webhook-id"] == sent.id
+    Webhook(callback_secret(KEY, MINE)).verify(second.body, second.headers)
+    assert (_delivery(store, row).state, _delivery(store, row).attempts) == ("delivered", 2)
+    _make_due(database_url)
+    assert not courier.make_next()
 
 
 def test_a_try_that_always_kills_its_worker_ends(store: Store, database_url: str) -> None:

@@ -15,7 +15,7 @@ from worker.callbacks.address import Allowed
 from worker.callbacks.courier import Courier
 from worker.callbacks.sending import Sender
 from worker.callbacks.signing import callback_secret, key_mark
-from worker.store import asked_for
+from worker.store import Beside, asked_for
 
 README = Path(__file__).resolve().parents[2] / "README.md"
 KEY = "k" * 64
@@ -44,7 +44,7 @@ def call(tmp_path: Path) -> Call:
         wished = new()
         row = store.rows.create(
             wished,
-            beside=[asked_for(wished.id, owner="local", signer="local", key_mark=key_mark(KEY), url=receiver.url)],
+            Beside(call=asked_for(wished.id, owner="local", signer="local", key_mark=key_mark(KEY), url=receiver.url)),
         )
         store.rows.cancel(row.id)
         sender = Sender(Allowed.of("SETTING", "127.0.0.1"))

@@ -7,9 +7,13 @@ import os
 import subprocess
 import sys
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
+from service.app import create_app
+from worker.settings import Settings
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ROOT / "sample_pdfs"
@@ -95,6 +99,21 @@ def test_tokens_are_shown_once(tmp_path: Path) -> None:
     assert made.stdout.strip() not in listed
     assert pressworthy("token", "revoke", "desk", "--data", tmp_path).returncode == 0
     assert "desk  revoked" in pressworthy("token", "list", "--data", tmp_path).stdout
+
+
+def test_the_operator_is_shown_the_secret_that_signs_a_tokens_callbacks(tmp_path: Path) -> None:
+    made = pressworthy("token", "make", "desk", "--data", tmp_path)
+    shown = pressworthy("token", "callback-secret", "desk", "--data", tmp_path)
+    assert (shown.returncode, shown.stderr) == (0, "")
+    app = create_app(replace(Settings.from_environment(tmp_path, {}), asks_for_token=True))
+    bearer = {"Authorization": f"Bearer {made.stdout.strip()}"}
+    told = app.test_client().get("/v1/callback-secret", headers=bearer).get_json()
+    assert shown.stdout.strip() == told["secret"]
+    pressworthy("token", "revoke", "desk", "--data", tmp_path)
+    for name in ("desk", "nobody"):
+        refused = pressworthy("token", "callback-secret", name, "--data", tmp_path)
+        assert (refused.returncode, refused.stdout) == (2, "")
+        assert "`pressworthy token list` shows" in refused.stderr
 
 
 def test_a_member_has_tokens_of_its_own_until_it_leaves(tmp_path: Path) -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from jsonschema import Draft202012Validator
+from sqlalchemy import text
 
 from tests.api import books
 from tests.api.problem import check_problem
@@ -203,3 +205,132 @@ def test_two_titles_have_not_one_isbn(client: FlaskClient, store: Store) -> None
     assert client.patch(mine.headers["Location"], json={"isbn": desk.ISBN, "title": "Same"}).status_code == 200
     desk.title(store, owner="somebody", isbn="9780000000064")
     assert client.patch(other, json={"isbn": "9780000000064"}).status_code == 200
+
+
+def test_the_letter_of_a_file_is_that_of_its_page(client: FlaskClient, store: Store) -> None:
+    title = desk.title(store)
+    desk.inspected(store, title)
+    file = client.get(f"{TO}/{title.id}/submissions/1")
+    _as_described(client, file.json, "Submission")
+    at = file.get_json()["links"]["letter"]
+    told = client.get(f"{at}?signed=Orla Fenwick")
+    _as_described(client, told.json, "Letter")
+    assert told.get_json()["text"].startswith("Dear Maud Kittering,\n")
+    assert told.get_json()["text"].endswith("\nOrla Fenwick\n")
+    plain = client.get(at, headers={"Accept": "text/plain"})
+    assert (plain.mimetype, plain.headers["Vary"]) == ("text/plain", "Accept")
+    assert plain.text == client.get(f"/titles/{title.id}/submissions/1/letter.txt").text
+    check_problem(client.get(at, headers={"Accept": "image/png"}), 406, "not-acceptable")
+    check_problem(client.get(f"{at}?signed=%00"), 422, "invalid-request")
+    again = client.get(at, headers={"If-None-Match": client.get(at).headers["ETag"]})
+    assert again.status_code == 304
+
+
+def test_a_letter_takes_a_report(client: FlaskClient, store: Store) -> None:
+    title = desk.title(store)
+    desk.submitted(store, title, rows.queued(store))
+    cancelled = rows.queued(store)
+    store.rows.cancel(cancelled.id)
+    desk.submitted(store, title, cancelled)
+    gone = desk.inspected(store, title)
+    store.delete(gone.inspection_id)
+    here = f"{TO}/{title.id}/submissions"
+    for number, status, slug in (
+        (1, 409, "not-finished"),
+        (2, 409, "inspection-cancelled"),
+        (3, 404, "no-such-inspection"),
+        (4, 404, "no-such-submission"),
+        (10**30, 404, "no-such-submission"),
+    ):
+        check_problem(client.get(f"{here}/{number}/letter"), status, slug)
+    assert client.get(f"{here}/3").get_json()["links"]["letter"] is None
+    check_problem(client.get(f"{here}/0"), 404, "no-such-submission")
+
+
+def test_an_authors_link_is_made_and_listed_and_withdrawn(client: FlaskClient, store: Store) -> None:
+    title = desk.title(store)
+    at = client.get(f"{TO}/{title.id}").get_json()["links"]["links"]
+    made = client.post(at, json={"days": 3})
+    assert (made.status_code, made.headers["Cache-Control"]) == (201, "no-store")
+    _as_described(client, made.json, "NewAuthorLink")
+    told = made.get_json()
+    held = datetime.fromisoformat(told["expires_at"]) - datetime.fromisoformat(told["created_at"])
+    assert held == timedelta(days=3)
+    assert "The Salt Road" in client.get(told["link"]).text
+    usual = client.post(at, json={}).get_json()
+    listed = client.get(at)
+    _as_described(client, listed.json, "AuthorLinkList")
+    assert {each["id"] for each in listed.get_json()["links"]} == {told["id"], usual["id"]}
+    assert told["link"].rpartition("/")[2] not in listed.text
+    assert client.delete(made.headers["Location"]).status_code == 204
+    assert client.get(told["link"]).status_code == 404
+    assert client.get(usual["link"]).status_code == 200
+    check_problem(client.delete(made.headers["Location"]), 404, "no-such-link")
+    (ended,) = [each for each in client.get(at).get_json()["links"] if each["id"] == told["id"]]
+    assert ended["withdrawn_at"] is not None
+
+
+def test_what_is_no_authors_link(client: FlaskClient, store: Store) -> None:
+    title, other = desk.title(store), desk.title(store, "Another")
+    at = f"{TO}/{title.id}/links"
+    most = client.get("/v1/limits").get_json()["author_link_days"]
+    for days in (0, -1, most + 1, 10**30, "x", True):
+        told = check_problem(client.post(at, json={"days": days}), 422, "invalid-request")
+        assert told["errors"][0]["field"] == "days"  # type: ignore[index]
+    theirs = client.post(f"{TO}/{other.id}/links", json={}).get_json()["id"]
+    for link in (theirs, "lnk_" + "a" * 26, "x", "%00"):
+        check_problem(client.delete(f"{at}/{link}"), 404, "no-such-link")
+    store.titles.stand(title.id, LOCAL, "withdrawn")
+    check_problem(client.post(at, json={}), 409, "title-withdrawn")
+    assert client.get(at).get_json()["links"] == []
+
+
+def test_a_patch_is_a_merge_patch_of_what_was_seen(client: FlaskClient, store: Store) -> None:
+    """RFC 7396 and RFC 5789; RFC 9110, section 13.1.1."""
+    at = f"{TO}/{desk.title(store).id}"
+    assert "application/merge-patch+json" in client.options(at).headers["Accept-Patch"]
+    refused = client.patch(at, data="x", content_type="text/plain")
+    assert "application/merge-patch+json" in refused.headers["Accept-Patch"]
+    seen = {"If-Match": client.get(at).headers["ETag"]}
+    kind = "application/merge-patch+json"
+    assert client.patch(at, data='{"note": "One"}', content_type=kind, headers=seen).get_json()["note"] == "One"
+    check_problem(client.patch(at, json={"note": "Two"}, headers=seen), 412, "changed-meanwhile")
+    check_problem(client.patch(at, json={"note": 7}, headers=seen), 422, "invalid-request")  # RFC 9110, 13.2.1
+    check_problem(client.delete(at, headers=seen), 412, "changed-meanwhile")
+    assert client.get(at).get_json()["note"] == "One"
+    assert client.patch(at, json={"expected_pages": 312.0}).get_json()["expected_pages"] == 312  # JSON Schema, 4.2.3
+    assert client.delete(at, headers={"If-Match": "*"}).status_code == 204
+
+
+def test_a_file_that_is_sent_again_is_the_same_submission(client: FlaskClient, store: Store) -> None:
+    """draft-ietf-httpapi-idempotency-key-header, section 2.6; also where the service was killed before it noted it."""
+    title = desk.title(store)
+    at, kind = f"{TO}/{title.id}/submissions", "application/pdf"
+    headers = {"Idempotency-Key": '"salt-1"', "Prefer": "wait=0"}
+    first, second = (client.post(at, data=books.book(), content_type=kind, headers=headers) for _ in range(2))
+    assert (first.status_code, first.headers["Preference-Applied"]) == (202, "wait=0")
+    assert int(first.headers["Retry-After"]) > 0
+    assert first.json == second.json
+    assert (first.headers.get("Idempotent-Replayed"), second.headers["Idempotent-Replayed"]) == (None, "true")
+    check_problem(
+        client.post(at, data=books.book(4), content_type=kind, headers=headers), 422, "idempotency-key-reused"
+    )
+    with store.titles._database.write() as session:
+        session.execute(text("DELETE FROM submissions"))
+    third = client.post(at, data=books.book(), content_type=kind, headers=headers)
+    assert third.get_json()["inspection"] == first.get_json()["inspection"]
+    assert [row.id for row in store.rows.page(LOCAL).items] == [first.get_json()["inspection"]]
+
+
+def test_a_submission_calls_when_it_has_ended(client: FlaskClient, store: Store) -> None:
+    at = f"{TO}/{desk.title(store).id}/submissions"
+    body, kind = books.form({"callback_url": "https://desk.tern-island.example/"}, [("file", "a.pdf", books.book())])
+    sent = client.post(at, data=body, content_type=kind)
+    called = client.get(f"{sent.headers['Location']}/deliveries").get_json()["deliveries"]
+    assert [each["callback_url"] for each in called] == ["https://desk.tern-island.example/"]
+    for address in ("https://10.0.0.1/", "http://desk.tern-island.example/"):
+        refused = client.post(
+            at, query_string={"callback_url": address}, data=books.book(), content_type="application/pdf"
+        )
+        check_problem(refused, 422, "callback-refused")
+    assert len(store.rows.page(LOCAL).items) == 1

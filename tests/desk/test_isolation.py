@@ -49,6 +49,7 @@ def _ids(store: Store, title: Title) -> dict[str, tuple[str, str]]:
         "id": (title.id, f"tit_{NEVER}"),
         "delivery_id": (arrival.delivery, f"del_{NEVER}"),
         "link_id": (link.id, f"lnk_{NEVER}"),
+        "link": (link.id, f"lnk_{NEVER}"),
         "number": (str(submission.number), "1"),
     }
 
@@ -109,14 +110,15 @@ def test_the_api(guarded_app: Flask, store: Store, theirs: Title, mine: tuple[Vi
             if address.endswith("/submissions") and method == "POST":
                 sent: dict[str, Any] = {"data": SMALL_PDF, "content_type": "application/pdf"}
             else:
-                body = {"sha256": "a" * 64} if address.endswith("/pass") else {"note": "x", "standing": "withdrawn"}
+                bodies: dict[str, dict[str, object]] = {"pass": {"sha256": "a" * 64}, "links": {"days": 1}}
+                body = bodies.get(address.rpartition("/")[2], {"note": "x", "standing": "withdrawn"})
                 sent = {} if method == "GET" else {"json": body}
             answers.append(client.open(address, method=method, headers=headers, **sent))
         assert [answer.status_code for answer in answers] == [404, 404], (method, their)
         assert answers[0].get_json() == answers[1].get_json()
         assert answers[0].get_json()["type"] == "/problems/no-such-title"
         tried += 1
-    assert tried == 6
+    assert tried == 11
     assert client.get("/v1/titles", headers=headers).get_json()["titles"] == []
     assert _everything(store, theirs) == before
 

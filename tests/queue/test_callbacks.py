@@ -18,7 +18,7 @@ from worker import queue
 from worker.callbacks.signing import callback_secret, key_mark
 from worker.house_key import house_key
 from worker.profiles import builtin_profiles
-from worker.store import Delivery, Inspection, NewInspection, asked_for, file_key, new_inspection_id
+from worker.store import Beside, Delivery, Inspection, NewInspection, asked_for, file_key, new_inspection_id
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def _upload(workshop: Workshop, behaviour: str, url: str) -> Inspection:
     )
     mark = key_mark(house_key(workshop.settings.data))
     call = asked_for(inspection_id, owner="local", signer="local", key_mark=mark, url=url)
-    row = workshop.store.rows.create(new, beside=[call])
+    row = workshop.store.rows.create(new, Beside(call=call))
     queue.ring(row.id)
     return row
 

@@ -13,7 +13,17 @@ from pathlib import Path
 import pytest
 
 from tests.store.conftest import a_store, new
-from worker.store import Finished, Inspection, Store, file_key, picture_key, proof_key, report_key, undrawn_key
+from worker.store import (
+    Finished,
+    Inspection,
+    NewArrival,
+    Store,
+    file_key,
+    picture_key,
+    proof_key,
+    report_key,
+    undrawn_key,
+)
 from worker.store.folder import FolderBytes
 from worker.store.models import now
 from worker.store.rows import DaysKept
@@ -178,15 +188,17 @@ def test_rows_of_before_keep_everything_as_long_as_the_report(store: Store) -> N
 SECRET_TITLE = "The Unpublished Harbour " * 40
 
 
-def test_a_deleted_title_is_in_none_of_the_databases_files(tmp_path: Path) -> None:
+def test_what_a_deleted_file_was_called_is_in_none_of_the_databases_files(tmp_path: Path) -> None:
     """SQLite alone: with ``secure_delete`` it writes zeros over what is deleted, and an emptied WAL holds no more."""
     place = tmp_path / "rows.sqlite3"
     store = a_store(f"sqlite:///{place}", tmp_path / "files")
-    rows = [store.rows.create(new(title=SECRET_TITLE)) for _ in range(60)]
+    rows = [store.rows.create(new(title=SECRET_TITLE, file_name=SECRET_TITLE)) for _ in range(60)]
+    delivery = store.arrivals.note("local", [NewArrival(SECRET_TITLE, inspection_id=row.id) for row in rows])
     needle = b"The Unpublished Harbour"
     assert any(needle in path.read_bytes() for path in tmp_path.glob("rows.sqlite3*"))
     for row in rows:
         store.delete(row.id)
+    assert [each.file_name for each in store.arrivals.of_delivery(delivery, "local")] == [""] * 60
     delete_expired(store)
     for path in tmp_path.glob("rows.sqlite3*"):
         assert needle not in path.read_bytes(), path.name

@@ -12,6 +12,7 @@ from worker.callbacks.message import body_of
 from worker.callbacks.sending import Outcome, Sender
 from worker.callbacks.signing import callback_secret, key_mark, signed_headers
 from worker.house_key import house_key
+from worker.logs import working_for
 from worker.settings import Settings
 from worker.store import Delivery, Store
 from worker.store.models import now
@@ -58,6 +59,11 @@ class Courier:
         delivery = self.store.callbacks.claim(body_of, most=len(self.waits) + 1)
         if delivery is None:
             return False
+        with working_for(self._request_of(delivery)):
+            self._try(delivery)
+        return True
+
+    def _try(self, delivery: Delivery) -> None:
         outcome = self._sent(delivery)
         settled = self.store.callbacks.settle(
             delivery,
@@ -69,7 +75,11 @@ class Courier:
         )
         said = outcome.problem or outcome.status
         log.info("%s: try %d: %s, %s", delivery.id, delivery.attempts, said, settled.state if settled else "gone")
-        return True
+
+    def _request_of(self, delivery: Delivery) -> str | None:
+        """The request that brought the inspection, for the log."""
+        row = self.store.rows.get(delivery.inspection_id)
+        return row.request_id if row is not None else None
 
     def _sent(self, delivery: Delivery) -> Outcome:
         if delivery.key_mark != key_mark(self.key):

@@ -40,7 +40,7 @@ An upload, durable before it is answered::
 
     make(name, member, scopes, days) -> (Token, secret)     raises NameTaken; the secret is shown once
     of(member) -> list[Token] · find(secret) -> Bearer | None · in_force(id) -> Bearer | None
-    revoke(name_or_id, member=None) -> bool                 raises Ambiguous
+    revoke(name_or_id, member=None) -> bool                 raises Ambiguous, as does named(name_or_id) -> Token | None
     all() -> list[Token] · any_active() -> bool
 
 ``store.callbacks`` (:class:`Callbacks`): the calls that were asked for, and the tries at them::
@@ -49,7 +49,8 @@ An upload, durable before it is answered::
     claim(compose, most=...) -> Delivery | None · settle(delivery, ...)      for a worker
 
 ``store.idempotency`` (:class:`IdempotencyKeys`): ``find(owner, key) -> IdempotencyKey | None`` · ``forget_expired()``.
-The rows of both are made beside an inspection's own: ``rows.create(new, beside=[asked_for(...), key_taken_by(...)])``.
+The rows of both are made beside an inspection's own:
+``rows.create(new, Beside(key=key_taken_by(...), call=asked_for(...)))``; raises ``KeyTaken``.
 
 ``store.profiles`` (:class:`Profiles`), what members keep beside the built-in ones::
 
@@ -66,7 +67,7 @@ The rows of both are made beside an inspection's own: ``rows.create(new, beside=
 ``store.quotas`` (:class:`Quotas`): ``used(owner) -> Used(at_once, a_day, bytes)``. ``rows.create`` and ``create_done``
 raise ``OverQuota``.
 
-``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
+``open_store`` and ``store.check()`` raise :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations
@@ -80,7 +81,6 @@ from worker.store.errors import (
     AnotherFile,
     BadCursor,
     BadKey,
-    Clash,
     LinkSpent,
     Missing,
     NameTaken,
@@ -92,7 +92,7 @@ from worker.store.errors import (
     TooManyShares,
     Withdrawn,
 )
-from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, key_taken_by
+from worker.store.idempotency import IdempotencyKey, IdempotencyKeys, KeyTaken, key_taken_by
 from worker.store.intake_model import Intake
 from worker.store.kept_profiles import KeptProfile, Shared
 from worker.store.keys import (
@@ -124,7 +124,7 @@ from worker.store.models import (
 from worker.store.objects import Bytes, Incoming, Kept
 from worker.store.profiles import NewProfile, Profiles, ProfileTaken, TooManyProfiles
 from worker.store.quotas import Quotas, Used
-from worker.store.rows import Failure, Finished, NewInspection, Page, Rows
+from worker.store.rows import Beside, Failure, Finished, NewInspection, Page, Rows
 from worker.store.share_model import Share
 from worker.store.shares import Shares
 from worker.store.store import Store, open_store
@@ -146,9 +146,9 @@ __all__ = [
     "BadCursor",
     "BadKey",
     "Bearer",
+    "Beside",
     "Bytes",
     "Callbacks",
-    "Clash",
     "Delivery",
     "DeliveryState",
     "Failure",
@@ -160,6 +160,7 @@ __all__ = [
     "Intake",
     "Kept",
     "KeptProfile",
+    "KeyTaken",
     "LinkSpent",
     "Listed",
     "Member",

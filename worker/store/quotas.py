@@ -51,7 +51,7 @@ class Quotas:
 
 def take_place(session: Session, owner: str, size: int, quota: Quota | None) -> None:
     """Count one more file of ``size`` bytes, in a transaction that writes. Raises :class:`OverQuota`."""
-    _alone(session, owner)
+    alone(session, owner)
     if quota is not None:
         refuse_over(_used(session, owner), size, quota)
     counted = session.get(Intake, (owner, today()))
@@ -64,8 +64,14 @@ def take_place(session: Session, owner: str, size: int, quota: Quota | None) -> 
 def take_room(session: Session, owner: str, size: int, quota: Quota | None) -> None:
     """See to it that there is room for ``size`` bytes more, in a transaction that writes. Raises :class:`OverQuota`."""
     if quota is not None and size:
-        _alone(session, owner)
+        alone(session, owner)
         _refuse_bytes(_used(session, owner), size, quota)
+
+
+def alone(session: Session, owner: str) -> None:
+    """Until its end this transaction is the only one that takes places and keys of this owner."""
+    if session.get_bind().dialect.name == "postgresql":
+        session.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:owner, 0))"), {"owner": owner})
 
 
 def refuse_over(used: Used, size: int, quota: Quota) -> None:
@@ -90,12 +96,6 @@ def next_day() -> datetime:
 def _refuse_bytes(used: Used, size: int, quota: Quota) -> None:
     if used.bytes + size > quota.bytes:
         raise OverQuota("bytes", used.bytes, quota.bytes)
-
-
-def _alone(session: Session, owner: str) -> None:
-    """Until its end this transaction is the only one that takes places of this owner."""
-    if session.get_bind().dialect.name == "postgresql":
-        session.execute(text("SELECT pg_advisory_xact_lock(hashtextextended(:owner, 0))"), {"owner": owner})
 
 
 def _used(session: Session, owner: str) -> Used:

@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import CursorResult, and_, delete, func, or_, select, tuple_, update
-from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 from sqlalchemy.sql import ColumnElement
 
@@ -21,10 +20,12 @@ from worker.settings import ATTEMPTS
 from worker.store.callbacks import forget, set_off
 from worker.store.cursor import cursor_after, place_of
 from worker.store.database import Database
-from worker.store.errors import Clash
-from worker.store.models import RUNNING, TERMINAL, UNFINISHED, WAITING, Base, Inspection, State, now
-from worker.store.quotas import take_place, take_room
+from worker.store.delivery import Delivery
+from worker.store.idempotency import IdempotencyKey, take_key
+from worker.store.models import RUNNING, TERMINAL, UNFINISHED, WAITING, Inspection, State, now
+from worker.store.quotas import alone, take_place, take_room
 from worker.store.share_model import Share
+from worker.store.title_models import Arrival
 
 MOST_ON_A_PAGE = 200
 
@@ -48,6 +49,14 @@ class NewInspection:
     """The day of a file that was kept before; None: it is new here."""
     file_deleted_at: datetime | None = None
     """Where there is no file any more, when it was deleted."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is made with an inspection's row or not at all: the key that it takes, and the call that was asked for."""
+
+    key: IdempotencyKey | None = None
+    call: Delivery | None = None
 
 
 @dataclass(frozen=True)
@@ -117,20 +126,18 @@ class Rows:
 
     # What the caller sees.
 
-    def create(self, new: NewInspection, *, beside: Sequence[Base] = ()) -> Inspection:
-        """A new row, queued. Its bytes must be durable by now. Raises :class:`OverQuota`.
+    def create(self, new: NewInspection, beside: Beside | None = None) -> Inspection:
+        """A new row, queued. Its bytes must be durable by now.
 
-        ``beside`` are rows that are made with it or not at all; raises :class:`Clash` where one is there already.
+        Raises :class:`KeyTaken` where its key is in force, and otherwise :class:`OverQuota`.
         """
-        row = self._row(new, "queued")
-        try:
-            with self._database.write() as session:
-                take_place(session, new.owner, new.bytes, self._quota)
-                session.add_all((row, *beside))
-        except IntegrityError as error:
-            if not beside:
-                raise
-            raise Clash("a row that was to be made beside this one is there already") from error
+        row, beside = self._row(new, "queued"), beside or Beside()
+        with self._database.write() as session:
+            alone(session, new.owner)
+            if beside.key is not None:  # before the quota: what is sent again takes no place
+                take_key(session, beside.key)
+            take_place(session, new.owner, new.bytes, self._quota)
+            session.add_all([row] if beside.call is None else [row, beside.call])
         return row
 
     def create_done(self, new: NewInspection, finished: Finished) -> Inspection:
@@ -203,7 +210,10 @@ class Rows:
             return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
-        """Take the row away, whatever its state; a worker that runs it notices. See ``Store.delete``."""
+        """Take the row away, whatever its state; a worker that runs it notices. See ``Store.delete``.
+
+        The name of its file goes from the delivery that it came by, unless it is a file of a title now, which keeps it.
+        """
         with self._database.write() as session:
             row = session.scalar(select(Inspection).where(_named(inspection_id, owner)))
             if row is None:
@@ -212,6 +222,8 @@ class Rows:
             session.delete(row)
             session.flush()
             forget(session, inspection_id)
+            nameless = update(Arrival).where(Arrival.inspection_id == inspection_id, Arrival.title_id.is_(None))
+            session.execute(nameless.values(file_name=""))
             return True
 
     # What the worker does.

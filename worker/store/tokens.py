@@ -68,15 +68,17 @@ class Tokens:
 
         Raises :class:`Ambiguous` where several members have a token of this name.
         """
-        wanted = and_(or_(Token.name == name_or_id, Token.id == name_or_id), _in_force())
         with self._database.write() as session:
-            found = session.scalars(select(Token).where(wanted, *([Token.member == member] if member else []))).all()
-            if len(found) > 1:
-                ids = ", ".join(token.id for token in found)
-                raise Ambiguous(f"several members have a token named {name_or_id!r}; name it by its id: {ids}")
-            for token in found:
-                token.revoked_at = now()
-            return bool(found)
+            token = _named(session, name_or_id, member)
+            if token is None:
+                return False
+            token.revoked_at = now()
+            return True
+
+    def named(self, name_or_id: str) -> Token | None:
+        """The token in force of this name or id. Raises :class:`Ambiguous` as :meth:`revoke` does."""
+        with self._database.read() as session:
+            return _named(session, name_or_id)
 
     def find(self, secret: str) -> Bearer | None:
         """The token in force that this secret belongs to.
@@ -108,6 +110,16 @@ class Tokens:
                 if current is not None:
                     current.last_used_at = now()
         return bearer
+
+
+def _named(session: Session, name_or_id: str, member: str | None = None) -> Token | None:
+    """The token in force of this name or id, and the member's if one is given. Raises :class:`Ambiguous`."""
+    wanted = and_(or_(Token.name == name_or_id, Token.id == name_or_id), _in_force())
+    found = session.scalars(select(Token).where(wanted, *([Token.member == member] if member else []))).all()
+    if len(found) > 1:
+        ids = ", ".join(token.id for token in found)
+        raise Ambiguous(f"several members have a token named {name_or_id!r}; name it by its id: {ids}")
+    return found[0] if found else None
 
 
 def _bearers() -> Select[Token, Member]:

@@ -63,7 +63,7 @@ def _page_of_trouble(error: Exception) -> Response:
     if by_script():
         response = make_response(jsonify(problem=trouble.detail), trouble.status)
     else:
-        page = render_template("web/author/trouble.html", trouble=trouble, home=request.path)
+        page = render_template("web/trouble.html", trouble=trouble, home=request.path)
         response = make_response(page, trouble.status)
     if isinstance(error, HTTPException):
         told = [(name, value) for name, value in error.get_headers() if name.lower() != "content-type"]

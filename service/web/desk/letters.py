@@ -5,16 +5,13 @@ from __future__ import annotations
 from flask import Response, render_template
 from flask.typing import ResponseReturnValue
 
+from service.desk.letters import letter_to_author
 from service.house import store
 from service.problems import NO_SUCH_INSPECTION, Problem
-from service.web.desk.reports import report_of
 from service.web.desk.visiting import acts_as, own_title
 from service.web.desk.words import file_card, title_card
 from service.web.room import blueprint
-from worker.profiles import Profile
-from worker.report.letter import Occasion, letter
 from worker.store import Inspection, Submission, Title
-from worker.store.models import now
 
 __all__ = ["letter_page", "letter_text"]
 
@@ -24,7 +21,7 @@ def letter_page(title_id: str, number: int) -> ResponseReturnValue:
     """The letter, to be looked over and copied."""
     row = own_title(title_id)
     submission, inspection = _inspected(row, number)
-    text = _letter(row, submission, inspection)
+    text = letter_to_author(row, submission, inspection, signed=acts_as())
     return render_template(
         "web/desk/letter.html",
         card=title_card(row, file_card(submission, inspection)),
@@ -37,7 +34,7 @@ def letter_page(title_id: str, number: int) -> ResponseReturnValue:
 def letter_text(title_id: str, number: int) -> ResponseReturnValue:
     """The letter as plain text."""
     row = own_title(title_id)
-    return Response(_letter(row, *_inspected(row, number)), mimetype="text/plain")
+    return Response(letter_to_author(row, *_inspected(row, number), signed=acts_as()), mimetype="text/plain")
 
 
 def _inspected(title: Title, number: int) -> tuple[Submission, Inspection]:
@@ -49,19 +46,3 @@ def _inspected(title: Title, number: int) -> tuple[Submission, Inspection]:
             "A letter is made from a report, and this file has none: it is not inspected yet, or its days are over.",
         )
     return found[0][0], found[0][1]
-
-
-def _letter(title: Title, submission: Submission, row: Inspection) -> str:
-    report = report_of(row)
-    if report is None:  # deleted in between
-        raise Problem(NO_SUCH_INSPECTION, "This report has just been deleted. Take the file in once more.")
-    links = store().author_links.of_title(title.id)
-    occasion = Occasion(
-        author=title.author,
-        title=title.title,
-        received_at=submission.received_at,
-        expected_pages=title.expected_pages,
-        link=any(link.withdrawn_at is None and link.expires_at > now() for link in links),
-        signed=acts_as(),
-    )
-    return letter(report, occasion, Profile.model_validate_json(row.profile_json).unit)

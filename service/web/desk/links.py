@@ -6,15 +6,14 @@ from flask import make_response, redirect, render_template, url_for
 from flask.typing import ResponseReturnValue
 
 from service.access import manages
+from service.desk.author_link import author_link_made
 from service.desk.ids import is_id
-from service.desk.taking_in import refusals
 from service.house import settings, store
 from service.problems import Problem
 from service.web.desk.titles import title_page
 from service.web.desk.visiting import own_title
 from service.web.desk.words import title_card
 from service.web.room import blueprint
-from service.web.visitor import owner
 
 __all__ = ["make_link", "withdraw_link"]
 
@@ -25,11 +24,9 @@ def make_link(title_id: str) -> ResponseReturnValue:
     """Make a link and show it. It is in no address and kept nowhere: a page that is loaded again makes another."""
     row = own_title(title_id)
     try:
-        with refusals():
-            link, secret = store().author_links.make(row.id, owner(), days=settings().author_link_days)
+        link, address = author_link_made(row)
     except Problem as problem:
         return title_page(row, problem.detail, problem.kind.status)
-    address = url_for("author.page", secret=secret, _external=True)
     page = render_template(
         "web/desk/link.html",
         card=title_card(row),
