@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import fcntl
 import hashlib
+import io
 import json
 import os
 import shutil
@@ -44,6 +45,7 @@ from worker.store.models import Base
 __all__ = ["restore"]
 
 PIECE = 1024 * 1024
+MOST_AT_ONCE = 4 * PIECE
 LONGEST_CONTENTS = 256 * 1024 * 1024
 LOCK = "serve.lock"
 """The file that ``pressworthy serve`` holds locked as long as it uses the folder."""
@@ -57,7 +59,7 @@ def restore(settings: Settings, file: Path) -> Contents:
     if target.exists():
         raise BackupRefused(f"there is a database already at {target}; choose an empty folder with --data")
     try:
-        with file.open("rb") as archive, _empty_folder(settings.data) as work:
+        with _Archive(file.open("rb", buffering=0)) as archive, _empty_folder(settings.data) as work:
             contents = _unpack(archive, file, work)
             _bring_up_to_date(work / DATABASE, file)
             try:
@@ -108,7 +110,7 @@ def _unpack(archive: IO[bytes], file: Path, work: Path) -> Contents:
                     raise _no_backup(file, f"something stands after {CONTENTS}")
                 source = _checked(members, member, contents, file)
                 if member.name == CONTENTS:
-                    told = json.loads(source.read(LONGEST_CONTENTS))
+                    told = json.loads(_read(source, LONGEST_CONTENTS))
                 else:
                     contents.hashes[member.name] = _write(source, work / member.name)
                     contents.bytes += member.size
@@ -140,6 +142,24 @@ def _is_ours(name: str) -> bool:
         return name.startswith(FILES) and bool(checked(name.removeprefix(FILES)))
     except BadKey:
         return False
+
+
+class _Archive(io.BufferedReader):
+    """The archive, of which no more is read at once than is meant to be held in memory: a header says how long it is,
+    and ``tarfile`` would believe it."""
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        if size is None or not 0 <= size <= MOST_AT_ONCE:
+            raise tarfile.ReadError("a header in it is longer than any of ours")
+        return super().read(size)
+
+
+def _read(source: IO[bytes], most: int) -> bytes:
+    """All of it, up to ``most`` bytes."""
+    whole = bytearray()
+    while len(whole) < most and (piece := source.read(PIECE)):
+        whole += piece
+    return bytes(whole)
 
 
 def _write(source: IO[bytes], path: Path) -> str:

@@ -8,6 +8,7 @@ import io
 import json
 import sqlite3
 import tarfile
+import tracemalloc
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -95,6 +96,22 @@ OBJECT = f"files/{file_key('ins_' + 'a' * 26)}"
 )
 def test_a_member_that_no_backup_has_is_refused(sound: Path, member: tarfile.TarInfo) -> None:
     _refused(_written(sound.with_name("other.tar"), [(member, b"x"), *_members(sound)]), "that no backup has")
+
+
+@pytest.mark.parametrize("kind", [tarfile.XHDTYPE, tarfile.XGLTYPE, tarfile.GNUTYPE_LONGNAME, tarfile.GNUTYPE_LONGLINK])
+def test_a_header_that_would_fill_the_memory_is_not_read(tmp_path: Path, kind: bytes) -> None:
+    """``tarfile`` reads a header whole, however long it says that it is; this file takes no room on the disk."""
+    header = tarfile.TarInfo("x")
+    header.type, header.size = kind, 600_000_000
+    bomb = tmp_path / "bomb.tar"
+    with bomb.open("wb") as file:
+        file.write(header.tobuf(tarfile.USTAR_FORMAT))
+        file.truncate(header.size + 2_048)
+    tracemalloc.start()
+    _refused(bomb, "longer than any of ours")
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 50_000_000
 
 
 def test_a_name_that_comes_twice_is_refused(sound: Path) -> None:

@@ -223,7 +223,13 @@ def test_a_receiver_that_is_gone_is_left_alone(store: Store, receiver: Receiver,
     assert _delivery(store, row).state == "given-up"
 
 
-def test_it_can_be_repeated_by_hand_under_the_same_id(store: Store, receiver: Receiver) -> None:
+def test_it_can_be_repeated_by_hand_under_the_same_id(
+    store: Store, receiver: Receiver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each time at its own moment, signed anew: one that is replayed later is told from it by its age."""
+    began = datetime.now(UTC)
+    moments = iter(began + timedelta(minutes=number) for number in range(3))
+    monkeypatch.setattr("worker.callbacks.courier.now", lambda: next(moments))
     receiver.statuses = [410, 204]
     row, courier = _done(store, receiver.url), _courier(store)
     courier.make_next()
@@ -233,6 +239,10 @@ def test_it_can_be_repeated_by_hand_under_the_same_id(store: Store, receiver: Re
     first, second, third = receiver.came
     assert first.headers["webhook-id"] == second.headers["webhook-id"] == third.headers["webhook-id"]
     assert first.body == second.body == third.body
+    told = [int(each.headers["webhook-timestamp"]) - int(began.timestamp()) for each in receiver.came]
+    assert told == [0, 60, 120]
+    for each in receiver.came:
+        Webhook(callback_secret(KEY, MINE)).verify(each.body, each.headers)
     assert (_delivery(store, row).state, _delivery(store, row).attempts) == ("delivered", 3)
 
 
