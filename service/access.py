@@ -39,6 +39,7 @@ __all__ = [
     "guard_api",
     "guard_host",
     "is_an_id",
+    "is_our_origin",
     "known_owner",
     "local_caller",
     "manages",
@@ -167,7 +168,15 @@ def comes_from_elsewhere() -> bool:
     if site is not None:
         return site not in {"same-origin", "none"}
     origin = request.headers.get("Origin")
-    return origin is not None and urlsplit(origin).netloc != request.host
+    return origin is not None and not is_our_origin(origin)
+
+
+def is_our_origin(origin: str) -> bool:
+    """Whether a page of this origin (RFC 6454) came from the host that is asked; one that cannot be read did not."""
+    try:
+        return urlsplit(origin).netloc == request.host
+    except ValueError:
+        return False
 
 
 def _caller() -> Caller:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from service.command_line import DATA, UNUSABLE, refuse, say, settings_at, store_at
+from service.command_line import DATA, UNUSABLE, refuse, require_house, say, settings_at, store_at
 from service.people import member, token
 
 if TYPE_CHECKING:
@@ -190,11 +190,13 @@ def worker(concurrency: int | None) -> None:
 
     from worker.run import run_worker
     from worker.settings import SettingsError
+    from worker.store import StoreDown
 
     settings = settings_at(None)
+    require_house(settings, named=False, may_begin=True)
     try:
         run_worker(replace(settings, workers=concurrency or settings.workers))
-    except SettingsError as error:
+    except (SettingsError, StoreDown) as error:
         refuse(str(error))
 
 
@@ -203,18 +205,19 @@ def worker(concurrency: int | None) -> None:
 @DATA
 def standing(form: str, data: Path | None) -> None:
     """How the service stands: the queue, the workers, what is kept, and how inspections ended."""
-    from sqlalchemy.exc import SQLAlchemyError
-
     from service.standing_text import standing_text
     from worker import queue
     from worker.standing import standing_of
+    from worker.store import StoreDown
 
     settings = settings_at(data)
     queue.configure(settings)
+    store = store_at(data)
     try:
-        found = standing_of(store_at(data))
-    except (SQLAlchemyError, OSError) as error:
-        refuse(f"the database or the files do not answer: {str(error).splitlines()[0]}")
+        store.check()
+    except StoreDown as error:
+        refuse(str(error))
+    found = standing_of(store)
     click.echo(found.model_dump_json(indent=2, by_alias=True) if form == "json" else standing_text(found))
 
 

@@ -23,6 +23,7 @@ from flask import Request
 from service.bodies import pieces
 from service.forms import CameFile, FormWithFile, FormWithFiles
 from service.known_profiles import known_profile, known_profiles
+from service.pace import with_a_place
 from service.problems import (
     BUSY,
     EMPTY_FILE,
@@ -66,7 +67,7 @@ HEAD = 1024
 of the PDF Reference 1.7, appendix H; from memory)."""
 
 MOST_UPLOADS = 16
-"""Half of the threads that answer: however slowly books arrive, reports are read meanwhile."""
+"""A quarter of the threads that answer: however slowly books arrive, reports are read meanwhile."""
 
 MOST_FILES = 20
 """Files in one form."""
@@ -109,7 +110,7 @@ def receive(request: Request, store: Store, most_bytes: int, brought: dict[str, 
         raise _not_taken(request.mimetype)
     if not is_form and (request.content_length or 0) > most_bytes:
         raise _too_large(most_bytes)
-    with _a_place(), _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
+    with _a_place(request), _refusals(most_bytes), store.bytes.incoming(limit=most_bytes) as incoming:
         arrived = _from_form(request, incoming, brought, most_bytes) if is_form else _from_body(request, incoming)
         _refuse_unless_pdf(incoming)
         yield arrived
@@ -126,7 +127,7 @@ def receive_many(
     """
     if request.mimetype != FORM:
         raise _not_taken(request.mimetype)
-    with _a_place(), _refusals(most_bytes), ExitStack() as places:
+    with _a_place(request), _refusals(most_bytes), ExitStack() as places:
         form = FormWithFiles(
             FILE,
             brought,
@@ -250,13 +251,14 @@ def _refuse_unless_pdf(incoming: Incoming) -> None:
 
 
 @contextmanager
-def _a_place() -> Iterator[None]:
+def _a_place(request: Request) -> Iterator[None]:
     """One of the threads that uploads may take. Raises :class:`Problem` where all are taken."""
     if not _places.acquire(blocking=False):
         detail = f"{MOST_UPLOADS} files are arriving, as many as are taken at a time. Send it again in a minute."
         raise Problem(BUSY, detail, headers={"Retry-After": "60"})
     try:
-        yield
+        with with_a_place(request.environ.get("gunicorn.socket")):
+            yield
     finally:
         _places.release()
 

@@ -33,7 +33,7 @@ def member_make(name: str, circle: str, operator: bool, data: Path | None) -> No
     from worker.store import NameTaken
 
     try:
-        made = store_at(data).members.make(_name(name), circle=_name(circle), operator=operator)
+        made = store_at(data, may_begin=True).members.make(_name(name), circle=_name(circle), operator=operator)
     except NameTaken as error:
         refuse(str(error))
     click.echo(made.id)
@@ -80,7 +80,7 @@ def token_make(
     """Make a token and show it, once."""
     from worker.store import SCOPES, NameTaken
 
-    store = store_at(data)
+    store = store_at(data, may_begin=True)
     try:
         whose = _member_named(store, member_name).id if member_name is not None else None
         _, secret = store.tokens.make(_name(name), whose, scopes=scopes or SCOPES, days=days)

@@ -27,7 +27,7 @@ from worker import queue
 from worker.logs import set_up_logs
 from worker.run import READY_PIPE
 from worker.settings import Settings, SettingsError
-from worker.store import open_store
+from worker.store import StoreDown, open_store
 
 log = logging.getLogger(__name__)
 
@@ -58,7 +58,7 @@ def serve(host: str, port: int, data: Path | None = None) -> int:
             listening = stack.enter_context(_listening_on(host, port))
             stopping = stack.enter_context(_asked_to_stop())
             return _Service(settings, host, listening, stopping).run(sys.stdout)
-    except (SettingsError, NoBroker, GaveUp) as error:
+    except (SettingsError, NoBroker, GaveUp, StoreDown) as error:
         raise Refused(str(error)) from error
 
 

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 __all__ = ["may_wait"]
 
 MOST_WAITERS = 8
-"""A quarter of the threads that answer: uploads take half of them, and some stay free for everybody else."""
+"""An eighth of the threads that answer: uploads and slow readers have their share, and some stay free for all."""
 
 _waiters = threading.BoundedSemaphore(MOST_WAITERS)
 

@@ -1,18 +1,22 @@
-"""gunicorn's worker: callers keep its pace, and its own refusals (of what is no HTTP, or too long a line) have the one
-shape of the service."""
+"""gunicorn's worker: callers keep its pace and wait without a thread, and its own refusals (of what is no HTTP, or too
+long a line) have the one shape of the service."""
 
 from __future__ import annotations
 
 import json
 import re
+import resource
+import selectors
 import socket
 from contextlib import suppress
+from functools import partial
 from http import HTTPStatus
 from typing import Any, cast
 
 from flask import Flask
 from gunicorn.workers.gthread import ThreadWorker
 
+from service.anteroom import Anteroom
 from service.house import settings
 from service.pace import Pace, Paced, TooSlow
 from service.problems import FAULT, MALFORMED, MEDIA_TYPE, TOO_SLOW
@@ -36,13 +40,46 @@ OTHERWISE = "This is no request that HTTP/1.1 allows (RFC 9112). Compare what wa
 class Worker(ThreadWorker):
     """Threads that no slow caller holds, and problem details instead of gunicorn's page."""
 
-    def handle(self, conn: Any) -> Any:
-        """Handle one request, its headers and its body at the service's pace."""
-        if not isinstance(conn.sock, Paced):
+    _anteroom: Anteroom
+
+    def run(self) -> None:
+        """Hand out requests until told to stop. As many connections are taken as there are descriptors for, half of
+        them beside those that wait; a quarter may be kept for a next request."""
+        descriptors, _ = resource.getrlimit(resource.RLIMIT_NOFILE)
+        self.worker_connections = min(self.worker_connections, descriptors // 2)
+        self.max_keepalived = self.worker_connections // 4
+        self._anteroom = Anteroom(
+            cast(selectors.BaseSelector, self.poller),
+            admit=super().enqueue_req,
+            lost=self._one_less,
+            room=self.worker_connections // 2,
+            idle=self.cfg.keepalive,
+        )
+        super().run()  # type: ignore[no-untyped-call]
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Have a request wait until it has come; every connection on which one is expected comes by here."""
+        if isinstance(conn.sock, Paced):
+            conn.sock.begin(conn.parser.unreader.take_buffered())
+        else:
             found = settings(cast(Flask, self.wsgi))
             conn.sock = Paced(conn.sock, Pace(found.least_rate, found.grace_seconds))
-        conn.sock.begin()
-        return super().handle(conn)  # type: ignore[no-untyped-call]
+            conn.data_ready = True
+            conn.close = partial(self._close, conn)
+        self._anteroom.enter(conn)
+
+    def murder_pending(self) -> None:
+        """Once a second: see to those who wait too long."""
+        self._anteroom.look_round(closing=not self.alive)
+
+    def _close(self, conn: Any, graceful: bool = False) -> None:
+        if graceful:
+            self._anteroom.see_off(conn)
+        else:
+            conn.sock.close()
+
+    def _one_less(self) -> None:
+        self.nr_conns -= 1
 
     def handle_error(self, req: Any, client: socket.socket, addr: Any, exc: BaseException) -> None:
         """Let gunicorn log what is wrong and choose the status; say it in our own words."""

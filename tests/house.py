@@ -8,6 +8,7 @@ What goes through :class:`Settings` is tried in either of them, from what ``hous
 from __future__ import annotations
 
 import os
+import shutil
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,8 @@ import pytest
 
 from tests.needs import needs_module, needs_postgres
 from tests.store.postgres import fresh_database, running_postgres
+from worker.settings import Settings
+from worker.store.database import Database
 
 __all__ = ["IN_BOTH", "SMALL", "House", "houses_for", "postgres", "s3_url", "the_house"]
 
@@ -37,20 +40,26 @@ ROOT = Path(__file__).resolve().parents[1]
 
 
 class House:
-    """One kind of house. ``postgres`` is the URL of a server and ``s3_url`` of a bucket, None in the small one."""
+    """One kind of house. ``postgres`` is the URL of a server and ``s3_url`` of a bucket, None in the small one.
 
-    def __init__(self, name: str, postgres: str | None = None, s3_url: str | None = None) -> None:
+    ``ready`` is a database whose tables are made: a file, or a URL on that server. Each house begins with a copy of it,
+    as one does that was opened before; how tables come to be is tried in ``tests/store``.
+    """
+
+    def __init__(self, name: str, ready: str, postgres: str | None = None, s3_url: str | None = None) -> None:
         self.name = name
+        self._ready = ready
         self._postgres = postgres
         self._s3_url = s3_url
 
     @contextmanager
-    def furnished(self) -> Iterator[dict[str, str]]:
-        """The settings of an empty house, as the environment has them; it is gone afterwards."""
+    def furnished(self, data: Path) -> Iterator[dict[str, str]]:
+        """The settings of a house with the data folder ``data``, nothing in it, as the environment has them."""
         if self._postgres is None:
+            shutil.copy(self._ready, data)
             yield {}
             return
-        with fresh_database(self._postgres) as url:
+        with fresh_database(self._postgres, like=self._ready) as url:
             yield {"PRESSWORTHY_DATABASE_URL": url, "PRESSWORTHY_STORE_URL": f"{self._s3_url}/{uuid.uuid4().hex}"}
 
 
@@ -65,11 +74,22 @@ def houses_for(metafunc: pytest.Metafunc) -> list[object]:
 
 
 @pytest.fixture(scope="session", name="house")
-def the_house(request: pytest.FixtureRequest) -> House:
+def the_house(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[House]:
     """The house that this test is run in: see :func:`houses_for`."""
     if request.param == SMALL:
-        return House(SMALL)
-    return House(LARGE, request.getfixturevalue("postgres"), request.getfixturevalue("s3_url"))
+        settings = Settings.from_environment(tmp_path_factory.mktemp("house"), {})
+        yield House(SMALL, _tables_made(settings.database_url).removeprefix("sqlite:///"))
+        return
+    postgres = request.getfixturevalue("postgres")
+    with fresh_database(postgres) as url:
+        yield House(LARGE, _tables_made(url), postgres, request.getfixturevalue("s3_url"))
+
+
+def _tables_made(url: str) -> str:
+    database = Database(url)
+    database.migrate()
+    database.close()
+    return url
 
 
 @pytest.fixture(scope="session")

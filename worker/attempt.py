@@ -17,6 +17,7 @@ from worker.measure.version import READER_VERSION
 from worker.metrics import count_child, count_inspection, count_measuring
 from worker.profiles import Profile
 from worker.pulse import Pulse
+from worker.report.models import Report
 from worker.reporting import earlier_of, finished, keep_report, kept_page, pages_to_draw
 from worker.settings import ATTEMPTS
 from worker.store import Failure, Inspection, Missing, Store, file_key
@@ -43,25 +44,25 @@ class Bench:
     """What tells others that this worker is alive, where anybody asks."""
 
 
-def inspect_once(bench: Bench, inspection_id: str) -> list[int]:
-    """Claim the inspection and see it through; the pages whose pictures come next (none where there is no report).
+def inspect_once(bench: Bench, inspection_id: str) -> bool:
+    """Claim the inspection and see it through; whether there is a report now whose pictures come next.
 
     Raises only what the store itself raises; the row is then left to its lease.
     """
     row = bench.store.rows.claim(inspection_id)
     if row is None:
-        return []
+        return False
     with working_for(row.request_id):
         return _attempt(bench, row)
 
 
-def _attempt(bench: Bench, row: Inspection) -> list[int]:
+def _attempt(bench: Bench, row: Inspection) -> bool:
     log.info("%s: attempt %d", row.id, row.attempts)
     with Hold(bench.store.rows, row) as hold:
         try:
-            pages, verdict = _see_through(bench, row, hold)
-            _ended(row, verdict)
-            return pages
+            report = _see_through(bench, row, hold)
+            _ended(row, report.verdict.value)
+            return bool(pages_to_draw(report))
         except Cancelled:
             if bench.stopping.is_set():
                 bench.store.rows.give_back(row, counts=False)
@@ -82,7 +83,7 @@ def _attempt(bench: Bench, row: Inspection) -> list[int]:
             count_inspection("fault")
             _try_later(bench.store, row)
     _clear_if_gone(bench.store, row)
-    return []
+    return False
 
 
 def _ended(row: Inspection, outcome: str, why: str = "") -> None:
@@ -91,8 +92,8 @@ def _ended(row: Inspection, outcome: str, why: str = "") -> None:
     count_inspection(outcome)
 
 
-def _see_through(bench: Bench, row: Inspection, hold: Hold) -> tuple[list[int], str]:
-    """The pages whose pictures come next, and the verdict. Raises :class:`Cancelled` once the hold is lost."""
+def _see_through(bench: Bench, row: Inspection, hold: Hold) -> Report:
+    """The report, once it is kept. Raises :class:`Cancelled` once the hold is lost."""
     store = bench.store
     known = known_before(store, row, READER_VERSION) or _measure(bench, row, hold)
     if not store.rows.judging(row, known.facts.reader, known.measured_at):
@@ -103,7 +104,7 @@ def _see_through(bench: Bench, row: Inspection, hold: Hold) -> tuple[list[int], 
     kept_page(store, row)
     if not store.rows.finish(row, finished(report, known.facts)):
         raise Cancelled
-    return pages_to_draw(report), report.verdict.value
+    return report
 
 
 def _measure(bench: Bench, row: Inspection, hold: Hold) -> Known:

@@ -16,10 +16,12 @@ What the private broker keeps is left out: the rows know what is to be done, and
 
 from __future__ import annotations
 
+import fcntl
 import hashlib
 import io
 import json
 import os
+import shutil
 import sqlite3
 import tarfile
 import tempfile
@@ -31,21 +33,24 @@ from datetime import timedelta
 from pathlib import Path
 from typing import IO
 
+from alembic.util import CommandError
 from sqlalchemy import make_url
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from worker import version
 from worker.settings import SQLITE, Settings
 from worker.store.database import Database
-from worker.store.errors import BadKey
+from worker.store.errors import BadKey, in_one_line
 from worker.store.keys import checked, prefix_of
 from worker.store.rows import Rows
 
-__all__ = ["BackupRefused", "Contents", "back_up", "database_file", "one_file"]
+__all__ = ["BackupRefused", "Contents", "back_up", "database_file", "no_room", "one_file"]
 
 SCHEMA = "pressworthy.backup/1"
 DATABASE = "pressworthy.sqlite3"
 SESSION_KEY = "session.key"
 CONTENTS = "contents.json"
+UNFINISHED = "unfinished.tar"
 FILES = "files/"
 
 PRIVATE = 0o600
@@ -83,14 +88,15 @@ def back_up(settings: Settings, file: Path) -> Contents:
     if file.exists():
         raise BackupRefused(f"{file} is there already, and nothing is written over it; name another file")
     try:
-        with (
-            _beside(file) as (unfinished, name),
-            tempfile.TemporaryDirectory(dir=file.parent, prefix=".pressworthy-") as work,
-        ):
-            contents = _write(settings, source, unfinished, Path(work))
-            _keep(unfinished, name, file)
+        with _beside(file) as work:
+            contents = _write(settings, source, work)
+            _keep(work / UNFINISHED, file)
     except OSError as error:
         raise BackupRefused(f"{file} cannot be written: {error.strerror or error}; choose another place") from error
+    except (sqlite3.Error, SQLAlchemyError, CommandError) as error:
+        if no_room(error):
+            raise BackupRefused(f"{file} cannot be written: there is no room; choose another place") from error
+        raise BackupRefused(f"{source} cannot be read as a database of this service: {in_one_line(error)}") from error
     return contents
 
 
@@ -108,11 +114,22 @@ def database_file(settings: Settings) -> Path:
     return Path(make_url(settings.database_url).database or "")
 
 
-def _write(settings: Settings, source: Path, out: IO[bytes], work: Path) -> Contents:
+def no_room(error: Exception) -> bool:
+    """Whether SQLite could not write for want of room (https://sqlite.org/rescode.html)."""
+    cause = error.orig if isinstance(error, DBAPIError) else error
+    codes = (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_WRITE)
+    return isinstance(cause, sqlite3.Error) and getattr(cause, "sqlite_errorcode", None) in codes
+
+
+def _write(settings: Settings, source: Path, work: Path) -> Contents:
+    """Write the archive in the folder ``work``, under :data:`UNFINISHED`; on disk at the end."""
     copied = work / DATABASE
     _copy_database(source, copied)
     contents = Contents()
-    with tarfile.open(fileobj=out, mode="w", format=tarfile.PAX_FORMAT) as archive:
+    with (
+        open(work / UNFINISHED, "xb", opener=lambda name, flags: os.open(name, flags, PRIVATE)) as out,
+        tarfile.open(fileobj=out, mode="w", format=tarfile.PAX_FORMAT) as archive,
+    ):
         for inspection_id in _inspections(copied):
             for name, path in _objects(settings.files, inspection_id):
                 _add(archive, contents, name, path)
@@ -121,6 +138,9 @@ def _write(settings: Settings, source: Path, out: IO[bytes], work: Path) -> Cont
         _add(archive, contents, SESSION_KEY, settings.data / SESSION_KEY)
         told = {"schema": SCHEMA, "version": version(), "made_at": int(time.time()), "sha256": contents.hashes}
         _add_bytes(archive, CONTENTS, json.dumps(told, indent=1).encode())
+        archive.close()
+        out.flush()
+        os.fsync(out.fileno())
     return contents
 
 
@@ -209,28 +229,39 @@ class _Hashing(io.RawIOBase):
 
 
 @contextmanager
-def _beside(file: Path) -> Iterator[tuple[IO[bytes], Path]]:
-    """A private file in the same folder, gone at the end unless it has been given its name."""
-    handle, name = tempfile.mkstemp(dir=file.absolute().parent, prefix=f".{file.name}-")  # mode 0600
-    try:
-        with os.fdopen(handle, "wb") as unfinished:
-            yield unfinished, Path(name)
-    finally:
-        Path(name).unlink(missing_ok=True)
+def _beside(file: Path) -> Iterator[Path]:
+    """A private folder beside the file to work in, gone at the end; so is that of a backup to it that was killed."""
+    parent, prefix = file.absolute().parent, f".{file.name}-unfinished-"
+    for left in parent.iterdir():
+        if left.name.startswith(prefix):
+            _drop_unless_held(left)
+    with tempfile.TemporaryDirectory(dir=parent, prefix=prefix) as work, _opened(Path(work)) as handle:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield Path(work)
 
 
-def _keep(unfinished: IO[bytes], name: Path, file: Path) -> None:
-    """Give it its name once every byte is on disk; never over another file that has come meanwhile."""
-    unfinished.flush()
-    os.fsync(unfinished.fileno())
+def _drop_unless_held(left: Path) -> None:
+    with suppress(BlockingIOError, FileNotFoundError), _opened(left) as handle:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        shutil.rmtree(left)
+
+
+def _keep(unfinished: Path, file: Path) -> None:
+    """Give it its name; never over another file that has come meanwhile."""
     try:
-        os.link(name, file)
+        os.link(unfinished, file)
     except FileExistsError:
         raise BackupRefused(f"{file} has just been made by somebody else; name another file") from None
     except OSError:  # a disk that knows no second names
-        name.rename(file)
-    handle = os.open(file.absolute().parent, os.O_RDONLY)
-    try:
+        unfinished.rename(file)
+    with _opened(file.absolute().parent) as handle:
         os.fsync(handle)
+
+
+@contextmanager
+def _opened(folder: Path) -> Iterator[int]:
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        yield handle
     finally:
         os.close(handle)

@@ -144,7 +144,7 @@ def draw_fenced(
 
 @dataclass(frozen=True)
 class Pictured:
-    """The pictures of a report's pages, WebP by page: those that there are. ``trouble`` is what ended it early."""
+    """The pictures that were ordered, by page: those that there are. ``trouble`` is what ended it early."""
 
     pictures: Mapping[int, bytes]
     trouble: FenceError | None = None
@@ -333,13 +333,13 @@ def _is_full(folder: Path) -> bool:
 
 def _pictures_in(folder: Path, order: PictureOrder) -> Iterator[tuple[int, bytes]]:
     """What the child left of what it was asked for; nothing else that it may have left."""
-    from worker.report.underlay import LARGEST_PICTURE, is_picture  # noqa: PLC0415
+    from worker.report.underlay import LARGEST_DRAWING, file_of, is_picture  # noqa: PLC0415
 
     for wanted in order.pages:
-        path = folder / f"{wanted.page}.webp"
-        if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST_PICTURE:
+        path = folder / file_of(wanted)
+        if path.is_file() and not path.is_symlink() and path.stat().st_size <= LARGEST_DRAWING:
             picture = path.read_bytes()
-            if is_picture(picture):
+            if is_picture(picture, wanted):
                 yield wanted.page, picture
 
 

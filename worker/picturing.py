@@ -1,6 +1,7 @@
 """The pictures of pages, once their inspection is done: later tasks, and ones that may be asked for again at any time.
 
-:func:`draw_once` makes one page's picture, :func:`picture_once` those of the report's plates, and the report with them.
+:func:`draw_once` makes one page's picture, :func:`picture_once` those of the report's plates, and the report with them,
+:func:`draw_unasked` the pages that a reader of the report will turn to.
 A page that cannot be drawn is remembered as such beside the place of its picture: whoever asks is told once and for
 all, and no worker tries for nothing. What may go better next time (a full disk, a worker that ends) is not remembered.
 """
@@ -16,15 +17,16 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from worker.attempt import Bench
-from worker.fence import FenceError, LimitCrossed, draw_fenced, picture_fenced
+from worker.fence import FenceError, LimitCrossed, Pictured, draw_fenced, picture_fenced
 from worker.in_hand import InHand
 from worker.judge.live_area import live_area
 from worker.keeping import kept_facts
+from worker.measure.models import Measurements
 from worker.profiles import Profile
-from worker.report.drawing import Drawing, bound_at, drawing_of
+from worker.report.drawing import Drawing, PageDrawing, bound_at, drawing_of
 from worker.report.models import Report
-from worker.report.underlay import picture_order
-from worker.reporting import set_page
+from worker.report.underlay import PictureOrder, picture_order
+from worker.reporting import pages_to_draw, set_page
 from worker.store import Inspection, Missing, Store, file_key, picture_key, pictured_key, report_key, undrawn_key
 
 log = logging.getLogger(__name__)
@@ -54,7 +56,7 @@ def draw_once(bench: Bench, inspection_id: str, page: int) -> bool:
         return True
     if not (row.has_file and row.has_pictures) or why_undrawn(store, row.id, page) is not None:
         return False
-    drawing = _drawing(store, row, page)
+    drawing = _drawing_of(row, _kept_report(store, row), kept_facts(store, row), page)
     if drawing is None:
         return False
     try:
@@ -82,6 +84,26 @@ def picture_once(bench: Bench, inspection_id: str) -> bool:
             return True
         keep(store, row, pictured_key(row.id), set_page(store, row, _pictures(bench, row)))
     return store.rows.get(row.id) is not None
+
+
+def draw_unasked(bench: Bench, inspection_id: str) -> None:
+    """Draw the pages of a finished inspection that its report speaks of, in one child, those that are not drawn yet.
+
+    One that is left out, for whatever reason, is drawn when it is asked for: see :func:`draw_once`. Raises
+    :class:`FenceError` for what ended it early, and :class:`Missing` where the inspection is going away.
+    """
+    store, row = bench.store, bench.store.rows.get(inspection_id)
+    if row is None or row.state != "done" or not (row.has_file and row.has_pictures):
+        return
+    report, facts = _kept_report(store, row), kept_facts(store, row)
+    wanted = [page for page in pages_to_draw(report) if store.bytes.size(picture_key(row.id, page)) is None]
+    drawings = ((page, _drawing_of(row, report, facts, page)) for page in wanted)
+    order = PictureOrder(pages=tuple(PageDrawing(page=page, drawing=each) for page, each in drawings if each))
+    made = _fenced(bench, row, order)
+    for page, picture in made.pictures.items():
+        keep(store, row, picture_key(row.id, page), picture)
+    if made.trouble is not None:
+        raise made.trouble
 
 
 def why_undrawn(store: Store, inspection_id: str, page: int) -> Undrawn | None:
@@ -115,10 +137,8 @@ def remembered(error: FenceError) -> bytes:
 
 def _pictures(bench: Bench, row: Inspection) -> Mapping[int, bytes]:
     """The pictures that the report's plates want, as far as they can be had."""
-    report = Report.model_validate_json(bench.store.bytes.read(report_key(row.id)))
-    order = picture_order(report, kept_facts(bench.store, row))
-    with bench.store.bytes.local(file_key(row.id)) as path:
-        made = picture_fenced(path, order, limits=bench.limits, cancelled=bench.stopping.is_set)
+    order = picture_order(_kept_report(bench.store, row), kept_facts(bench.store, row))
+    made = _fenced(bench, row, order)
     if made.trouble is not None:
         if made.trouble.passes:
             raise made.trouble
@@ -126,14 +146,21 @@ def _pictures(bench: Bench, row: Inspection) -> Mapping[int, bytes]:
     return made.pictures
 
 
-def _drawing(store: Store, row: Inspection, page: int) -> Drawing | None:
+def _fenced(bench: Bench, row: Inspection, order: PictureOrder) -> Pictured:
+    with bench.store.bytes.local(file_key(row.id)) as path:
+        return picture_fenced(path, order, limits=bench.limits, cancelled=bench.stopping.is_set)
+
+
+def _kept_report(store: Store, row: Inspection) -> Report:
+    return Report.model_validate_json(store.bytes.read(report_key(row.id)))
+
+
+def _drawing_of(row: Inspection, report: Report, measurements: Measurements, page: int) -> Drawing | None:
     """What goes over the page; None where the file has no such page."""
-    measurements = kept_facts(store, row)
-    measured = {found.page: found for found in measurements.pages}.get(page)
+    measured = next((found for found in measurements.pages if found.page == page), None)
     if measured is None:
         return None
     profile = Profile.model_validate_json(row.profile_json)
-    report = Report.model_validate_json(store.bytes.read(report_key(row.id)))
     return drawing_of(
         measured,
         live_area=live_area(measured, profile, report.judged_as_pages),

@@ -6,6 +6,7 @@ its database found sound and brought up to date.
 
 from __future__ import annotations
 
+import errno
 import fcntl
 import hashlib
 import json
@@ -31,10 +32,12 @@ from worker.backup import (
     BackupRefused,
     Contents,
     database_file,
+    no_room,
 )
+from worker.data_folder import OF_THE_DISK
 from worker.settings import SQLITE, Settings
 from worker.store.database import Database
-from worker.store.errors import BadKey
+from worker.store.errors import BadKey, in_one_line
 from worker.store.keys import checked
 from worker.store.models import Base
 
@@ -82,9 +85,10 @@ def _empty_folder(data: Path) -> Iterator[Path]:
                 f"a service uses {data}; stop it, and choose an empty folder with --data for what is restored"
             ) from None
         try:
-            if [path for path in data.iterdir() if path.name != LOCK]:
-                raise BackupRefused(f"{data} is not empty, and nothing is written over; choose another with --data")
             work = data / "restoring"
+            if [path for path in data.iterdir() if path.name not in (LOCK, OF_THE_DISK, work.name)]:
+                raise BackupRefused(f"{data} is not empty, and nothing is written over; choose another with --data")
+            shutil.rmtree(work, ignore_errors=True)  # a restoration that was killed has left it
             work.mkdir(mode=0o700)
             try:
                 yield work
@@ -181,7 +185,9 @@ def _bring_up_to_date(path: Path, file: Path) -> None:
     except CommandError as error:
         raise BackupRefused(f"{file} was made by a later version; install that one, and restore with it") from error
     except (sqlite3.Error, SQLAlchemyError) as error:
-        raise _no_backup(file, f"its database cannot be read: {error}") from error
+        if no_room(error):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(path)) from error
+        raise _no_backup(file, f"its database cannot be read: {in_one_line(error)}") from error
 
 
 def _put_in_place(work: Path, settings: Settings, target: Path) -> None:

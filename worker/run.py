@@ -16,6 +16,7 @@ from worker.exporter import tell_own_figures, told_together
 from worker.fence import READ
 from worker.logs import set_up_logs
 from worker.settings import Settings, SettingsError
+from worker.store import StoreDown
 from worker.sweep import Sweep
 from worker.tasks import courier, set_up
 
@@ -67,5 +68,5 @@ def _say_ready() -> None:
 if __name__ == "__main__":
     try:
         run_worker(Settings.from_environment())
-    except SettingsError as error:
+    except (SettingsError, StoreDown) as error:
         sys.exit(str(error))

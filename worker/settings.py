@@ -69,6 +69,7 @@ LOG_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 LOG_FORMATS = ("text", "json")
 
 SQLITE = "sqlite:///"
+POSTGRESQL = ("postgresql://", "postgresql+psycopg://", "postgres://")
 
 HIGHEST_PORT = 65_535
 
@@ -223,6 +224,8 @@ def _at_most(most: int, environment: Mapping[str, str], name: str, of: str, othe
 
 def _absolute(database_url: str) -> str:
     """The URL of a database; that of an SQLite file is made absolute, so that every process means the same one."""
+    if not database_url.startswith((SQLITE, *POSTGRESQL)):
+        raise SettingsError(f"PRESSWORTHY_DATABASE_URL begins with {POSTGRESQL[0]} or {SQLITE}; yours does not")
     if not database_url.startswith(SQLITE) or database_url == f"{SQLITE}:memory:":
         return database_url
     return f"{SQLITE}{Path(database_url.removeprefix(SQLITE)).expanduser().absolute()}"

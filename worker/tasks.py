@@ -14,7 +14,7 @@ from worker.callbacks.courier import Courier
 from worker.fence import READ, FenceError, LimitCrossed, MeasuringFailed
 from worker.message import BellTask
 from worker.metrics import count_child
-from worker.picturing import draw_once, picture_once
+from worker.picturing import draw_once, draw_unasked, picture_once
 from worker.proving import prove_once
 from worker.pulse import Pulse
 from worker.settings import Settings
@@ -55,11 +55,9 @@ def inspect_task(inspection_id: str) -> None:
     pulse = bench().pulse
     try:
         with pulse.one_more() if pulse else nullcontext():
-            pages = inspect_once(bench(), inspection_id)
-        if pages:
+            pictured = inspect_once(bench(), inspection_id)
+        if pictured:
             queue.ring_pictures(inspection_id)
-        for page in pages:
-            queue.ring_drawing(inspection_id, page)
     except Exception:
         log.exception("%s: left to its lease", inspection_id)
     courier().look()  # whether or not it ended: a look costs little
@@ -77,14 +75,15 @@ def draw_task(inspection_id: str, page: int) -> None:
 
 
 def picture_task(inspection_id: str) -> None:
-    """Set one report with pictures. Where that breaks off it stays as it is without, and that is all."""
+    """Set one report with pictures, then draw its pages. What breaks off is missing from it, and that is all."""
     try:
-        picture_once(bench(), inspection_id)
+        if picture_once(bench(), inspection_id):
+            draw_unasked(bench(), inspection_id)
     except (FenceError, Missing) as error:
-        log.info("%s: its report has no pictures yet: %s", inspection_id, error)
+        log.info("%s: not all of its pictures are there: %s", inspection_id, error)
         _count(error)
     except Exception:
-        log.exception("%s: its report has no pictures yet", inspection_id)
+        log.exception("%s: not all of its pictures are there", inspection_id)
 
 
 def prove_task(inspection_id: str) -> None:

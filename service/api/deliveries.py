@@ -122,5 +122,6 @@ def _shown(row: Inspection, found: Delivery | None) -> resources.Delivery:
         last_problem=found.last_problem,
         created_at=found.created_at,
         delivered_at=found.delivered_at,
+        expires_at=row.expires_at,
         repetition=f"{address_of(row.id)}/deliveries/{found.id}/repetition" if row.finished else None,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from functools import cache
 from typing import Any
 
@@ -95,6 +96,11 @@ TOKEN = {
 }
 
 
+DESCRIPTION = "description"
+
+_describing = threading.Lock()
+
+
 def describing_app(import_name: str) -> OpenAPI:
     """An app that collects the description of its addresses, and refuses requests that are not as described."""
     app = OpenAPI(
@@ -105,13 +111,21 @@ def describing_app(import_name: str) -> OpenAPI:
         doc_ui=False,
         static_folder=None,
     )
-    written = cache(lambda: json.dumps(describe(app)) + "\n")  # long to make, and always the same
+    written = cache(lambda: json.dumps(describe(app)) + "\n")
     app.add_url_rule("/openapi.json", "openapi", lambda: _document(written()), methods=["GET"])
     return app
 
 
 def describe(app: OpenAPI) -> dict[str, Any]:
-    """The whole description."""
+    """The whole description. It is made once: that costs more than a hundred other answers, and it is open to all."""
+    with _describing:
+        if DESCRIPTION not in app.extensions:
+            app.extensions[DESCRIPTION] = _described(app)
+    found: dict[str, Any] = app.extensions[DESCRIPTION]
+    return found
+
+
+def _described(app: OpenAPI) -> dict[str, Any]:
     document: dict[str, Any] = app.api_doc
     document["components"]["schemas"] = _schemas()
     document["webhooks"] = WEBHOOKS

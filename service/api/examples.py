@@ -156,6 +156,7 @@ _DELIVERY = Delivery(
     last_problem=None,
     created_at=_MADE,
     delivered_at=None,
+    expires_at=datetime(2026, 12, 25, 9, 30, tzinfo=UTC),
     repetition=f"{_HERE}/deliveries/{_DELIVERY_ID}/repetition",
 )
 

@@ -29,6 +29,8 @@ HEADINGS = {
 }
 """The parts in the order in which one reads them; any other follows under its own name."""
 
+PAGE = "reference"
+
 DEEPEST = 2
 """Lists and tables within a type that are shown by name."""
 
@@ -83,9 +85,11 @@ class Type:
 
 @blueprint.get("/reference")
 def reference() -> Response:
-    """The page."""
-    page = render_template("web/reference.html", **page_of(describe(cast(OpenAPI, current_app))))
-    answered = Response(page, mimetype="text/html")
+    """The page, made once: see :func:`service.api.description.describe`."""
+    kept = current_app.extensions
+    if PAGE not in kept:
+        kept[PAGE] = render_template("web/reference.html", **page_of(describe(cast(OpenAPI, current_app))))
+    answered = Response(kept[PAGE], mimetype="text/html")
     answered.headers["Content-Security-Policy"] = POLICY
     return answered
 

@@ -220,6 +220,7 @@ class Delivery(Shown):
     last_problem: str | None = Field(description="What kept the last try from being answered.")
     created_at: datetime
     delivered_at: datetime | None
+    expires_at: datetime = Field(description="When it is forgotten, with its inspection.")
     repetition: str | None = Field(description="Where to POST to have it sent again; null until it has ended.")
 
 

@@ -14,6 +14,7 @@ from service.api.examples import SHARED, SHARES
 from service.api.json_body import json_body
 from service.api.resources import InspectionPath, ShareOrder, SharePath
 from service.api.shown import JSON, address_of, answer, cacheable
+from service.desk.ids import is_id
 from service.house import store
 from service.problems import Problem
 from service.sharing import BadDays, link_made
@@ -110,7 +111,7 @@ def listed(path: InspectionPath) -> Response:
 def withdraw(path: SharePath) -> Response:
     """Withdraw a link, at once"""
     row = own_inspection(path.id)
-    if not store().shares.withdraw(path.share, row.id):
+    if not is_id("shr", path.share) or not store().shares.withdraw(path.share, row.id):
         detail = (
             f"This inspection has no such link that holds. GET {address_of(row.id)}/shares lists those that it has."
         )

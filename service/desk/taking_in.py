@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from service.desk.printing import profile_of
 from service.intake import Arrived, Wish, admit
 from service.problems import ANOTHER_FILE, NO_SUCH_INSPECTION, NO_SUCH_TITLE, TITLE_WITHDRAWN, Problem
+from service.quotas import quota_refusals
 from worker import queue
 from worker.logs import request_id
 from worker.reporting import judge_again
@@ -28,7 +29,16 @@ from worker.store import (
 )
 from worker.store.title_models import WITHDRAWN
 
-__all__ = ["admit_for", "no_such_title", "noted", "refusals", "refuse_withdrawn", "submit", "submit_kept"]
+__all__ = [
+    "admit_for",
+    "no_such_title",
+    "noted",
+    "refusals",
+    "refuse_withdrawn",
+    "submit",
+    "submit_again",
+    "submit_kept",
+]
 
 
 def submit(
@@ -66,14 +76,27 @@ def submit_kept(store: Store, kept: Inspection, title: Title, *, by: str | None 
 
     What was measured is judged by the title's printer. Raises :class:`Problem`.
     """
-    try:
-        row = _again(store, kept, title)
-    except Missing:
-        raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
+    row = _again(store, kept, title)
     made = noted(store, row, title, by)
     store.rows.cancel(kept.id, kept.owner)
     store.delete(kept.id, kept.owner)
     return made
+
+
+def submit_again(store: Store, title: Title, *, by: str | None = None) -> Submission:
+    """Judge the title's last file once more, by the printer that the title names now: the same bytes, one file more.
+
+    Nothing is measured again. Raises :class:`Problem`.
+    """
+    kept = store.titles.submissions(title.id)
+    last = kept[-1][1] if kept else None
+    if last is None or last.state != "done":
+        raise Problem(
+            NO_SUCH_INSPECTION,
+            "The last file has no report to judge again: it is not inspected yet, or its days are over. "
+            "Take it in once more.",
+        )
+    return noted(store, _again(store, last, title), title, by)
 
 
 @contextmanager
@@ -119,6 +142,14 @@ def _last_of(store: Store, title: Title) -> str | None:
 
 
 def _again(store: Store, kept: Inspection, title: Title) -> Inspection:
+    try:
+        with quota_refusals():
+            return _kept_again(store, kept, title)
+    except Missing:
+        raise Problem(NO_SUCH_INSPECTION, "This file has just been deleted. Take it in again.") from None
+
+
+def _kept_again(store: Store, kept: Inspection, title: Title) -> Inspection:
     profile, against = profile_of(title), _last_of(store, title)
     if kept.state == "done":
         row, _ = judge_again(store, kept, profile, title=title.title, against=against)

@@ -8,6 +8,7 @@ Every page works without a script, offline and from the keyboard. The app regist
 from __future__ import annotations
 
 from service.web import (
+    callbacks,
     choose,
     desk,
     inspection,
@@ -28,6 +29,7 @@ __all__ = [
     "POLICY",
     "author_pages",
     "blueprint",
+    "callbacks",
     "choose",
     "desk",
     "inspection",

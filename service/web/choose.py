@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -14,6 +14,7 @@ from service.intake import Wish, admit, profile_named, receive, tidy_text
 from service.known_profiles import known_profiles
 from service.problems import NO_SUCH_INSPECTION, Problem
 from service.quotas import need_place
+from service.web.callbacks import calls_to
 from service.web.forgery import FIELD, guard_form
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
@@ -21,6 +22,7 @@ from service.web.room import blueprint
 from service.web.script import by_script
 from service.web.visitor import owner
 from service.web.words import CAUTION, card_of
+from worker.callbacks.address import LONGEST_URL
 from worker.store import Inspection
 from worker.units import show_size
 
@@ -28,6 +30,8 @@ __all__ = ["choose", "send"]
 
 LONGEST = 300
 """Characters of what may be typed."""
+LONGEST_OF = {"callback_url": LONGEST_URL + 1}
+"""Of an address enough to see that it is too long: a shorter one would be another."""
 
 
 @dataclass(frozen=True)
@@ -38,17 +42,28 @@ class Typed:
     title: str = ""
     pages: str = ""
     against: str = ""
+    callback_url: str = ""
 
     @classmethod
     def of(cls, given: Mapping[str, str]) -> Typed:
-        """What a form or a link brings."""
-        return cls(**{name.name: tidy_text(given.get(name.name, ""))[:LONGEST] for name in fields(cls)})
+        """What a form brings."""
+        return cls(
+            **{
+                each.name: tidy_text(given.get(each.name, ""))[: LONGEST_OF.get(each.name, LONGEST)]
+                for each in fields(cls)
+            }
+        )
+
+    @classmethod
+    def linked(cls, given: Mapping[str, str]) -> Typed:
+        """What a link brings: never whom to call, which stands folded away and might go unseen."""
+        return replace(cls.of(given), callback_url="")
 
 
 @blueprint.get("/")
 def choose() -> ResponseReturnValue:
     """The form; a link may bring what stands in it."""
-    return _form(Typed.of(request.args))
+    return _form(Typed.linked(request.args))
 
 
 @blueprint.post("/inspections")
@@ -59,7 +74,8 @@ def send() -> ResponseReturnValue:
         need_place(owner(), request)
         with receive(request, store(), settings().limits.bytes, brought) as arrived:
             guard_form(brought.get(FIELD, ""))
-            row = admit(store(), arrived, _wish(Typed.of(brought)), owner())
+            typed = Typed.of(brought)
+            row = admit(store(), arrived, _wish(typed), owner(), beside=calls_to(typed.callback_url))
     except Problem as problem:
         return _refused(problem.detail, problem.kind.status, brought)
     except BadPages as bad:
@@ -109,5 +125,6 @@ def _form(typed: Typed, problem: str = "", status: int = 200) -> ResponseReturnV
         most_size=show_size(limits.bytes),
         most_pages=f"{limits.pages:,}",
         caution=CAUTION,
+        longest_url=LONGEST_URL,
     )
     return make_response(page, status)

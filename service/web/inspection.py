@@ -14,6 +14,7 @@ from service.known_profiles import known_profile, known_profiles
 from service.pictured import ask_for_pictures
 from service.problems import Problem
 from service.quotas import quota_refusals
+from service.web.called import call_of
 from service.web.pages_field import BadPages, pages_of
 from service.web.printers import printers
 from service.web.room import blueprint
@@ -115,6 +116,7 @@ def delete(inspection_id: str) -> ResponseReturnValue:
 def page_of(row: Inspection, problem: str = "", status: int = 200) -> ResponseReturnValue:
     """The page of an inspection, with a ``problem`` of what was asked on it."""
     shown: dict[str, object] = {"card": card_of(row), "problem": problem, "reload_seconds": RELOAD_SECONDS}
+    shown["call"] = call_of(row)
     shown["of_title"] = store().titles.of_inspection(row.id, owner())
     if row.state == "done":
         shown |= _of_report(row)

@@ -7,6 +7,7 @@ from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import NotFound
 
 from service.access import Caller, manages
+from service.desk.ids import is_id
 from service.house import store
 from service.intake import tidy_text
 from service.web.room import blueprint
@@ -116,7 +117,7 @@ def _operator() -> Caller:
 
 def _member(member_id: str) -> Member:
     """The member of that id who is one still."""
-    found = store().members.named(member_id)
+    found = store().members.named(member_id) if is_id("mem", member_id) else None
     if found is None or found.id != member_id:
         raise NotFound
     return found

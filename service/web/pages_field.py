@@ -16,6 +16,7 @@ def pages_of(typed: str) -> int | None:
     text = typed.strip()
     if not text:
         return None
-    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= MOST:
+    whole = text.isascii() and text.isdigit() and len(text) <= len(str(MOST))
+    if not whole or not 1 <= int(text) <= MOST:
         raise BadPages(f"The number of pages is a whole number from 1 to {MOST}, or is left empty.")
     return int(text)

@@ -29,9 +29,6 @@ HEADERS = {
 }
 """For whatever is answered in this room."""
 
-LONGEST_SECRET = 100
-"""Characters; no link of ours is as long."""
-
 LEADS_NOWHERE = Trouble(
     404,
     "This link leads nowhere",
@@ -93,7 +90,8 @@ def nothing(secret: str, rest: str) -> ResponseReturnValue:
 def _trouble(error: Exception) -> Response:
     gone = isinstance(error, NoInspection | Missing)
     trouble = LEADS_NOWHERE if gone else trouble_of(error)
-    return make_response(render_template("web/shared_trouble.html", trouble=trouble), trouble.status)
+    page = render_template("web/trouble.html", trouble=trouble, layout="web/shared_base.html")
+    return make_response(page, trouble.status)
 
 
 @blueprint.after_app_request
@@ -107,7 +105,7 @@ def _headers(response: Response) -> Response:
 
 def _shown(secret: str) -> Inspection:
     """The inspection that the link leads to. Raises :class:`NoInspection`."""
-    row = store().shares.find(secret[:LONGEST_SECRET])
+    row = store().shares.find(secret)
     if row is None or row.state != "done":
         raise NoInspection
     return row

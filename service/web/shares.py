@@ -6,6 +6,7 @@ from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from service.access import manages
+from service.desk.ids import is_id
 from service.house import settings, store
 from service.sharing import BadDays, link_made
 from service.web.inspection import page_of
@@ -41,7 +42,8 @@ def share(inspection_id: str) -> ResponseReturnValue:
 def withdraw_share(inspection_id: str, share_id: str) -> ResponseReturnValue:
     """Withdraw a link; one that is withdrawn already, or over, stays so."""
     row = own_inspection(inspection_id)
-    store().shares.withdraw(share_id, row.id)
+    if is_id("shr", share_id):
+        store().shares.withdraw(share_id, row.id)
     return redirect(url_for("web.inspection", inspection_id=row.id, _anchor="share"), 303)
 
 

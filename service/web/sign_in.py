@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlsplit
-
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
@@ -63,6 +61,5 @@ def _form(
 
 def _onward(asked: str) -> str:
     """Where to go after signing in: a page of ours, or the first one."""
-    parts = urlsplit(asked)
-    ours = asked.startswith("/") and not asked.startswith("//") and not parts.netloc and asked.isprintable()
-    return asked if ours and "\\" not in asked else url_for("web.choose")
+    ours = asked.startswith("/") and not asked.startswith("//") and asked.isprintable() and "\\" not in asked
+    return asked if ours else url_for("web.choose")

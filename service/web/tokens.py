@@ -22,7 +22,17 @@ from service.web.visitor import visitor
 from worker.store import SCOPES, NameTaken, Scope, Token
 from worker.store.models import now
 
-__all__ = ["BadToken", "TokenLine", "lines_of", "make_token", "revoke_token", "token_page", "tokens", "wished"]
+__all__ = [
+    "BadToken",
+    "TokenLine",
+    "lines_of",
+    "make_token",
+    "own_token",
+    "revoke_token",
+    "token_page",
+    "tokens",
+    "wished",
+]
 
 LONGEST_NAME = 100
 MOST_DAYS = 3650
@@ -87,11 +97,17 @@ def make_token() -> ResponseReturnValue:
 @manages
 def revoke_token(token_id: str) -> ResponseReturnValue:
     """End a token's force, at once."""
-    member = _member()
-    if token_id not in {token.id for token in store().tokens.of(member.owner)}:
-        raise NotFound
-    store().tokens.revoke(token_id, member.owner)
+    token = own_token(token_id)
+    store().tokens.revoke(token.id, token.member)
     return redirect(url_for("web.tokens"), 303)
+
+
+def own_token(token_id: str) -> Token:
+    """The visitor's token of that id. Raises :class:`NotFound`, for another member's too."""
+    found = [token for token in store().tokens.of(_member().owner) if token.id == token_id]
+    if not found:
+        raise NotFound
+    return found[0]
 
 
 def wished(offered: frozenset[Scope], latest: datetime | None = None) -> Wished:
@@ -160,7 +176,8 @@ def _days(typed: str, latest: datetime | None) -> int | None:
         if latest is not None:
             raise BadToken(f"your own token ends on {latest:%Y-%m-%d}: say after how many days this one does")
         return None
-    if not (typed.isascii() and typed.isdigit()) or not 1 <= int(typed[:9]) <= MOST_DAYS:
+    whole = typed.isascii() and typed.isdigit() and len(typed) <= len(str(MOST_DAYS))
+    if not whole or not 1 <= int(typed) <= MOST_DAYS:
         raise BadToken(f"a token ends after 1 to {MOST_DAYS} days, or the field is left empty")
     if latest is not None and now() + timedelta(days=int(typed)) > latest:
         raise BadToken(f"your own token ends on {latest:%Y-%m-%d}, and this one may not outlast it")

@@ -23,7 +23,7 @@ MOST_BYTES = 600_000
 def settings(tmp_path: Path, house: House) -> Iterator[Settings]:
     """A house of its own; a broker that nobody answers for; room for small books only."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
-    with house.furnished() as environment:
+    with house.furnished(tmp_path) as environment:
         found = Settings.from_environment(tmp_path, environment)
         yield replace(found, given_broker_url=nowhere, asks_for_token=False, limits=Limits(bytes=MOST_BYTES))
 

@@ -28,6 +28,10 @@ class Web:
         """The most memory that each of its processes ever held (VmHWM), in bytes."""
         return [_status(pid, "VmHWM") * 1024 for pid in (self.process.pid, *_children(self.process.pid))]
 
+    def descriptors(self) -> int:
+        """How many files and connections its processes have open."""
+        return sum(len(os.listdir(f"/proc/{pid}/fd")) for pid in (self.process.pid, *_children(self.process.pid)))
+
     def send(
         self, target: str, pieces: Iterable[bytes], headers: Mapping[str, str], *, method: str = "POST"
     ) -> http.client.HTTPResponse:

@@ -50,8 +50,9 @@ class Caller(httpx.Client):
 @pytest.fixture(scope="module")
 def workshop(tmp_path_factory: pytest.TempPathFactory, house: House) -> Iterator[Workshop]:
     """A broker and a worker that measures for real."""
-    with house.furnished() as kept_in:
-        made = Workshop.at(tmp_path_factory.mktemp("data"), kept_in)
+    data = tmp_path_factory.mktemp("data")
+    with house.furnished(data) as kept_in:
+        made = Workshop.at(data, kept_in)
         made.start_broker()
         made.start_worker("worker.run")
         yield made
@@ -219,7 +220,7 @@ def test_a_cancelled_one_stays_so_and_a_deleted_one_is_gone(caller: Caller) -> N
 
 def test_what_comes_while_the_worker_is_gone_is_seen_to_by_the_next(tmp_path: Path, house: House) -> None:
     with ExitStack() as stack:
-        kept_in = stack.enter_context(house.furnished())
+        kept_in = stack.enter_context(house.furnished(tmp_path))
         workshop = Workshop.at(tmp_path, kept_in)
         stack.callback(workshop.close)
         workshop.start_broker()

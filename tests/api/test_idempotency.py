@@ -10,14 +10,15 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
-from sqlalchemy import create_engine, text
+from sqlalchemy import select
 from werkzeug.test import TestResponse
 
 from service.app import create_app
 from tests.api import books
 from tests.api.problem import check_problem
 from worker.settings import Settings
-from worker.store import Beside, Store, key_taken_by
+from worker.store import Beside, IdempotencyKey, Store, key_taken_by
+from worker.store.database import Database
 from worker.sweep import Sweep
 
 TO = "/v1/inspections"
@@ -172,13 +173,11 @@ def test_keys_are_kept_for_a_stated_time(settings: Settings, store: Store) -> No
 
 def _age(settings: Settings, *, hours: float) -> None:
     """So many hours pass for every key."""
-    engine = create_engine(settings.database_url)
-    with engine.begin() as connection:
-        connection.execute(
-            text("UPDATE idempotency_keys SET expires_at = datetime(expires_at, :by)"),
-            {"by": f"-{hours * 60:g} minutes"},
-        )
-    engine.dispose()
+    database = Database(settings.database_url)
+    with database.write() as session:
+        for key in session.scalars(select(IdempotencyKey)):
+            key.expires_at -= timedelta(hours=hours)
+    database.close()
 
 
 def test_a_sweep_forgets_old_keys(settings: Settings, store: Store) -> None:
@@ -187,10 +186,10 @@ def test_a_sweep_forgets_old_keys(settings: Settings, store: Store) -> None:
         store.rows.create(row, Beside(key_taken_by(row.id, owner="local", key=key, fingerprint="", kept=kept)))
     stops = _AfterOneSweep()
     Sweep(store, stops, lease_seconds=1).run()
-    engine = create_engine(settings.database_url)
-    with engine.connect() as connection:
-        assert list(connection.scalars(text("SELECT key FROM idempotency_keys"))) == ["young"]
-    engine.dispose()
+    database = Database(settings.database_url)
+    with database.read() as session:
+        assert list(session.scalars(select(IdempotencyKey.key))) == ["young"]
+    database.close()
 
 
 class _AfterOneSweep(Event):

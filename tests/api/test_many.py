@@ -1,5 +1,5 @@
-"""Many small requests, of each kind a little: a real gunicorn answers all of them, and its memory does not grow with
-their number (VmHWM, proc(5))."""
+"""Many small requests, of each kind a little: a real gunicorn answers all of them, and neither its memory nor its
+descriptors grow with their number (VmHWM, /proc/PID/fd; proc(5))."""
 
 from __future__ import annotations
 
@@ -75,8 +75,9 @@ def _all(web: Web, requests: int) -> Counter[int]:
 
 def test_many_small_requests_are_all_answered_in_bounded_memory(web: Web) -> None:
     _all(web, CALLERS * len(KINDS) * 2)
-    before = max(web.peaks())
+    before, opened = max(web.peaks()), web.descriptors()
     statuses = _all(web, REQUESTS)
     assert sum(statuses.values()) == REQUESTS
     assert set(statuses) <= {200, 400, 403, 404, 415, 422, 503}, statuses
     assert max(web.peaks()) - before < MOST_GROWTH
+    assert web.descriptors() - opened < CALLERS * 4

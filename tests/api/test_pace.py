@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 import socket
+import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, suppress
 
 import pytest
 
+from service import pace
+from service.gunicorn_settings import threads
 from service.intake import MOST_UPLOADS
-from service.pace import Pace, Paced, TooSlow, within
+from service.pace import Pace, Paced, TooSlow, with_a_place, within
 from tests.api.books import book, form
 from tests.api.server import Web, serving
 
@@ -92,8 +96,41 @@ def test_a_slow_line_that_keeps_the_rate_is_waited_for_to_the_end(impatient: Web
         assert _drip(connection, content, 250, 0.1).startswith(b"HTTP/1.1 202 ")
 
 
-def test_reading_goes_on_while_as_many_slow_uploads_arrive_as_may(tmp_path_factory: pytest.TempPathFactory) -> None:
-    with serving(tmp_path_factory.mktemp("crowd")) as web, ExitStack() as crowd:
+@pytest.fixture(scope="module")
+def patient(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Web]:
+    """A service as it is set up by itself: half a minute of grace."""
+    with serving(tmp_path_factory.mktemp("crowd")) as web:
+        yield web
+
+
+WAYS_TO_HOLD_A_THREAD = {
+    "silence": b"",
+    "half a line": b"GET /v1/lim",
+    "half a head": b"GET /v1/limits HTTP/1.1\r\nHost: localhost\r\nX-Long: ",
+    "half a form": b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\nContent-Length: 60000\r\n"
+    b"Content-Type: application/x-www-form-urlencoded\r\n\r\nform_secret=",
+    "half a form in chunks": b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n"
+    b"Content-Type: application/x-www-form-urlencoded\r\n\r\n5\r\nform_",
+    "one request and half another": b"GET /v1/health HTTP/1.1\r\nHost: localhost\r\n\r\nGET /v1/he",
+    "a large body that is refused": b"POST /sign-in HTTP/1.1\r\nHost: localhost\r\nContent-Length: 900000\r\n\r\nform_",
+    "not hanging up": b"GET /v1/health HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n",
+}
+
+
+@pytest.mark.parametrize("sent", WAYS_TO_HOLD_A_THREAD.values(), ids=WAYS_TO_HOLD_A_THREAD)
+def test_more_slow_callers_than_threads_keep_nobody_out(patient: Web, sent: bytes) -> None:
+    """The bound is far below what one of them may take (:data:`Settings.grace_seconds`)."""
+    with ExitStack() as crowd:
+        for connection in [crowd.enter_context(_calling(patient)) for _ in range(threads + 16)]:
+            connection.sendall(sent)
+        began = time.monotonic()
+        assert patient.send("/v1/health", (), {"Content-Length": "0"}, method="GET").status == 200
+        assert time.monotonic() - began < 15
+
+
+def test_reading_goes_on_while_as_many_slow_uploads_arrive_as_may(patient: Web) -> None:
+    web = patient
+    with ExitStack() as crowd:
         slow = [crowd.enter_context(_calling(web)) for _ in range(MOST_UPLOADS + 4)]
         for connection in slow:
             connection.sendall(RAW + b"Content-Length: 100000\r\n\r\n%PDF-1.7\n")
@@ -170,3 +207,58 @@ def test_whoever_reads_nothing_is_taken_to_have_gone(pair: tuple[socket.socket, 
     _, paced = pair
     with pytest.raises(BrokenPipeError):
         paced.sendall(bytes(8_000_000))
+
+
+def test_a_reader_is_held_to_one_grace_for_the_whole_of_an_answer(pair: tuple[socket.socket, Paced]) -> None:
+    """Not to one for each part of it, as a reader of a byte now and then would like."""
+    caller, paced = pair
+    caller.settimeout(PATIENCE)
+    threading.Thread(target=_read_a_little_now_and_then, args=(caller,), daemon=True).start()
+    began = time.monotonic()
+    with pytest.raises(BrokenPipeError), tempfile.TemporaryFile() as file:
+        file.truncate(200_000_000)
+        paced.sendfile(file)
+    assert time.monotonic() - began < PATIENCE
+
+
+def _read_a_little_now_and_then(caller: socket.socket) -> None:
+    with suppress(OSError):
+        while caller.recv(1_000):
+            time.sleep(0.3)
+
+
+def test_a_file_is_sent_whole_or_in_part(pair: tuple[socket.socket, Paced]) -> None:
+    caller, paced = pair
+    with tempfile.TemporaryFile() as file:
+        file.write(b"0123456789")
+        assert (paced.sendfile(file, 2, 5), caller.recv(100)) == (5, b"23456")
+        assert (paced.sendfile(file, 4), caller.recv(100)) == (6, b"456789")
+
+
+@pytest.mark.parametrize("way", ["sends", "reads"])
+def test_beyond_the_places_for_it_nobody_is_waited_for_long(monkeypatch: pytest.MonkeyPatch, way: str) -> None:
+    monkeypatch.setattr(pace, "HURRIED_SECONDS", 0.2)
+    ours, theirs = socket.socketpair()
+    places = pace._stragglers if way == "sends" else pace._readers
+    with closing(ours), closing(theirs), ExitStack() as taken:
+        for _ in range(pace.MOST_STRAGGLERS if way == "sends" else pace.MOST_READERS):
+            taken.enter_context(places)
+        paced = Paced(ours, Pace(rate=1_000, grace=PATIENCE))
+        began = time.monotonic()
+        with pytest.raises(TooSlow if way == "sends" else BrokenPipeError):
+            paced.recv(1) if way == "sends" else paced.sendall(bytes(8_000_000))
+        assert time.monotonic() - began < PATIENCE / 2
+
+
+def test_an_upload_has_a_place_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pace, "HURRIED_SECONDS", 0.2)
+    ours, theirs = socket.socketpair()
+    paced = Paced(ours, Pace(rate=1_000, grace=PATIENCE))
+    with closing(ours), closing(theirs), ExitStack() as taken:
+        for _ in range(pace.MOST_STRAGGLERS):
+            taken.enter_context(pace._stragglers)
+        later = threading.Timer(pace.HURRIED_SECONDS + 0.3, theirs.sendall, (b"x",))
+        later.start()
+        with with_a_place(paced):
+            assert paced.recv(1) == b"x"
+        assert not paced.has_a_place

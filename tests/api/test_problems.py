@@ -11,6 +11,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from flask import Request
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
@@ -274,7 +275,7 @@ def test_a_sender_that_falls_behind(client: FlaskClient, store: Store) -> None:
 
 def test_more_uploads_than_are_taken_at_a_time(client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(intake, "_places", threading.BoundedSemaphore(1))
-    with intake._a_place():
+    with intake._a_place(Request({})):
         answer = client.post(f"{TO}?profile=ternhaven-mono", data=books.book(), content_type=PDF)
     check_problem(answer, 503, "busy")
     assert int(answer.headers["Retry-After"]) > 0

@@ -27,6 +27,7 @@ from schemathesis.transport.serialization import Binary
 from tests.api import books
 from tests.api.server import serving
 from tests.api.test_own_profiles import MOLE
+from tests.house import House
 from worker.settings import Settings
 from worker.store import Failure, NewSubmission, NewTitle, Store, open_store, picture_key, proof_key
 
@@ -120,13 +121,15 @@ class Kept:
 
 
 @pytest.fixture
-def kept(tmp_path: Any) -> Iterator[Kept]:
+def kept(tmp_path: Any, house: House) -> Iterator[Kept]:
     """A member's token, and a dozen inspections, done and otherwise."""
-    store = open_store(Settings.from_environment(tmp_path, {}))
-    token, secret = store.tokens.make("the reading room")
-    with serving(tmp_path, PRESSWORTHY_ASKS_FOR_TOKEN="yes", PRESSWORTHY_MAX_REQUESTS="1000000") as web:
-        yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.member))
-    store.close()
+    with house.furnished(tmp_path) as kept_in:
+        store = open_store(Settings.from_environment(tmp_path, kept_in))
+        token, secret = store.tokens.make("the reading room")
+        told = {"PRESSWORTHY_ASKS_FOR_TOKEN": "yes", "PRESSWORTHY_MAX_REQUESTS": "1000000"} | kept_in
+        with serving(tmp_path, **told) as web:
+            yield Kept(f"http://127.0.0.1:{web.port}", secret, _fill(store, token.member))
+        store.close()
 
 
 @pytest.fixture

@@ -7,14 +7,18 @@ archive holds is asked of Python's own ``tarfile``.
 from __future__ import annotations
 
 import os
+import resource
+import signal
 import sqlite3
 import stat
 import tarfile
 import threading
-from contextlib import closing
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 
@@ -157,6 +161,65 @@ def test_a_folder_that_is_not_there_or_cannot_be_written_is_said(settings: Setti
         back_up(settings, tmp_path / "nowhere" / "backup.tar")
     with pytest.raises(BackupRefused, match="No such file"):
         restore(Settings.from_environment(tmp_path / "back", {}), tmp_path / "none.tar")
+    (settings.data / "pressworthy.sqlite3").write_bytes(b"letters " * 4096)
+    with pytest.raises(BackupRefused, match="cannot be read as a database"):
+        back_up(settings, tmp_path / "backup.tar")
+    assert not list(tmp_path.glob("*.tar")) + list(tmp_path.glob(".*"))
+
+
+@contextmanager
+def _files_no_larger_than(size: int) -> Iterator[None]:
+    """A disk without room, as far as a process can tell: what is written beyond ``size`` is an error (setrlimit(2))."""
+    usual = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, usual[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, usual)
+
+
+@pytest.mark.parametrize("room", [65_536, 1_000_000], ids=["not for the rows", "not for the files"])
+def test_without_room_there_is_no_backup_and_nothing_is_left(settings: Settings, tmp_path: Path, room: int) -> None:
+    store = open_store(settings)
+    asked = new()
+    store.bytes.write(file_key(asked.id), os.urandom(2_000_000))
+    store.rows.create(asked)
+    store.close()
+    file = tmp_path / "backup.tar"
+    with _files_no_larger_than(room), pytest.raises(BackupRefused, match="choose another place") as refused:
+        back_up(settings, file)
+    assert len(str(refused.value).splitlines()) == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["kept"]
+    back_up(settings, file)
+    back = Settings.from_environment(tmp_path / "back", {})
+    with _files_no_larger_than(room), pytest.raises(BackupRefused, match="nothing was restored"):
+        restore(back, file)
+    assert list(back.data.iterdir()) == []
+    assert restore(back, file).inspections == 1
+
+
+def test_a_backup_and_a_restoration_that_were_killed_are_in_nobodys_way(settings: Settings, tmp_path: Path) -> None:
+    store = open_store(settings)
+    _inspect(store)
+    store.close()
+    file, back = tmp_path / "backup.tar", Settings.from_environment(tmp_path / "back", {})
+
+    def ended_at(place: str, work: Callable[[], object]) -> int:
+        child = os.fork()
+        if child == 0:
+            with patch(place, lambda *_: os.kill(os.getpid(), signal.SIGKILL)):
+                work()
+            os._exit(0)
+        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+
+    assert ended_at("worker.backup._keep", lambda: back_up(settings, file)) == -signal.SIGKILL
+    assert not file.exists()
+    back_up(settings, file)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["backup.tar", "kept"]
+    assert ended_at("worker.restore._put_in_place", lambda: restore(back, file)) == -signal.SIGKILL
+    assert not (back.data / "pressworthy.sqlite3").exists()
+    assert restore(back, file).inspections == 1
+    assert not (back.data / "restoring").exists()
 
 
 @pytest.mark.parametrize(

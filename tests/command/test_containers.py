@@ -169,6 +169,7 @@ def _started(services: dict[str, Any], folder: Path, elsewhere: Mapping[str, str
     broker_port, web_port, figures_port = _free_port(), _free_port(), _free_port()
     given = services["web"]["environment"]
     kept = {name: value for name, value in given.items() if value} | dict(elsewhere)
+    (folder / "kept").mkdir()  # the volume
     kept |= {
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
         "PYTHONPATH": str(ROOT),

@@ -2,6 +2,28 @@
 
 from __future__ import annotations
 
-from tests.web.conftest import app, fresh_attempts, guarded, guarded_app, settings, store, visit
+from tests.web.conftest import (
+    address,
+    app,
+    book,
+    browser,
+    fresh_attempts,
+    guarded,
+    guarded_app,
+    settings,
+    store,
+    visit,
+)
 
-__all__ = ["app", "fresh_attempts", "guarded", "guarded_app", "settings", "store", "visit"]
+__all__ = [
+    "address",
+    "app",
+    "book",
+    "browser",
+    "fresh_attempts",
+    "guarded",
+    "guarded_app",
+    "settings",
+    "store",
+    "visit",
+]

@@ -1,5 +1,4 @@
-"""The desk in a real browser: by keyboard, on a phone, in the dark, without a script. axe-core (all its rules: WCAG 2 A
-and AA, and its best practices) has nothing to say of any page.
+"""The desk in a real browser: by hand and by keyboard, with a script and without one.
 
 The server is real, the rows are real; the test plays the worker.
 """
@@ -8,9 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 import pytest
 from flask import Flask
@@ -22,90 +19,11 @@ from worker.store import LOCAL, Finished, NewArrival, Store, report_key
 
 pytest.importorskip("playwright.sync_api", reason="needs the Python package playwright")
 
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, ViewportSize, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browser import DESK, NARROWEST, PHONE, looking, running_browser, served, sideways
+from tests.web.browser import looking, served
 
 pytestmark = [needs_chromium, needs_module("playwright"), needs_module("axe_playwright_python")]
-
-LONG = "Donaudampfschifffahrtselektrizitätenhauptbetriebswerkbauunterbeamtengesellschaft" * 2
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with running_browser() as found:
-        yield found
-
-
-@pytest.fixture
-def address(app: Flask) -> Iterator[str]:
-    with served(app) as found:
-        yield found
-
-
-@pytest.fixture
-def book(sample_pdfs: Path) -> Path:
-    return sample_pdfs / "second-harbour.pdf"
-
-
-@pytest.fixture
-def places(store: Store) -> list[str]:
-    """Every page of the desk and of an author, in every state."""
-    waits = desk.title(store, LONG, LONG)
-    measured = desk.title(store, "Nine Winters", "Abel Marchmont")
-    desk.submitted(store, measured, rows.measuring(store, 3, 9))
-    looked_at = desk.title(store, isbn=desk.ISBN, trim="6 × 9 in", expected_pages=312)
-    desk.inspected(store, looked_at, verdict="reservations")
-    link, secret = store.author_links.make(looked_at.id, LOCAL, days=30)
-    desk.inspected(store, looked_at, link_id=link.id)
-    desk.submitted(store, looked_at, rows.measuring(store, 3, 9), link_id=link.id)
-    desk.inspected(store, looked_at)
-    store.author_links.withdraw(store.author_links.make(looked_at.id, LOCAL, days=30)[0].id, looked_at.id)
-    passed = desk.title(store, "Kelp", "Ines Carrow")
-    store.titles.pass_for_press(passed.id, LOCAL, sha256=desk.inspected(store, passed).sha256, by="Orla Fenwick")
-    withdrawn = desk.title(store, "Small Harbours", "Wilf Ansty")
-    store.titles.stand(withdrawn.id, LOCAL, "withdrawn")
-    arrived = [
-        NewArrival("notes.docx", refusal="The file is not a PDF."),
-        NewArrival(f"{LONG}.pdf", inspection_id=rows.queued(store, None, file_name="scan.pdf").id),
-        NewArrival("kelp.pdf", inspection_id=rows.done(store, "Kelp", file_name="kelp.pdf").id),
-        NewArrival("salt.pdf", inspection_id=None, title_id=looked_at.id, number=1, how="By the file’s name."),
-    ]
-    delivery = store.arrivals.note(LOCAL, arrived)
-    titles = [f"/titles/{title.id}" for title in (waits, measured, looked_at, passed, withdrawn)]
-    author = f"/author/{secret}"
-    return [
-        "/titles", "/titles?about=nobody", "/titles/new", "/take-in", f"/take-in/{delivery}", *titles,
-        f"{titles[2]}/change", f"{titles[2]}/submissions/1/letter", author, f"{author}/files/2", f"{author}/files/3",
-        "/author/nothing", "/titles/nothing",
-    ]  # fmt: skip
-
-
-@pytest.mark.parametrize(("scheme", "window"), [("light", DESK), ("dark", PHONE)], ids=["desk", "dark phone"])
-def test_axe_has_nothing_to_say(
-    browser: Browser, address: str, places: list[str], scheme: Literal["light", "dark"], window: ViewportSize
-) -> None:
-    context = browser.new_context(viewport=window, color_scheme=scheme, bypass_csp=True)
-    page = context.new_page()
-    for place in places:
-        page.goto(address + place)
-        page.route("**/progress", lambda route: route.abort())
-        found = Axe().run(page)
-        assert [(place, each["id"], each["nodes"][0]["html"][:160]) for each in found.response["violations"]] == []
-        assert len(found.response["passes"]) > 10
-    context.close()
-
-
-@pytest.mark.parametrize("window", [PHONE, NARROWEST], ids=["phone", "narrowest"])
-def test_no_page_is_wider_than_a_phone(
-    browser: Browser, address: str, places: list[str], window: dict[str, int]
-) -> None:
-    """320 px: WCAG 2.2, success criterion 1.4.10."""
-    with looking(browser, viewport=window) as (_, page, _witness):
-        for place in places:
-            page.goto(address + place)
-            assert sideways(page) <= 0, place
 
 
 def _new_title(page: Page, address: str, isbn: str) -> None:

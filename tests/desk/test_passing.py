@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from flask import Flask
 from werkzeug.test import TestResponse
@@ -42,6 +44,18 @@ def test_a_file_that_came_meanwhile_is_not_passed_unseen(visit: Visit, store: St
     assert answer.status_code == 409
     assert "Another file has come" in answer.get_data(as_text=True)
     assert desk.now(store, title).standing == "to-be-looked-at"
+
+
+def test_of_a_file_after_a_pass_it_is_said_that_it_needs_its_own(visit: Visit, store: Store) -> None:
+    title = desk.title(store)
+    desk.inspected(store, title, verdict="pressworthy")
+    _pass(visit, title)
+    assert "This is another file" not in visit.get(f"/titles/{title.id}").text
+    row = rows.new(store, title.title)
+    desk.submitted(store, title, store.rows.create(replace(row, sha256="b" * 64)))
+    page = visit.get(f"/titles/{title.id}")
+    assert "File 1 was passed for press by Orla Fenwick" in page.alert
+    assert "This is another file, and needs a pass of its own." in page.alert
 
 
 def test_what_was_not_inspected_is_not_passed(visit: Visit, store: Store) -> None:

@@ -19,12 +19,12 @@ from tests.desk import desk
 from tests.web import rows
 from tests.web.visit import SMALL_PDF, Page, Visit
 from worker.keeping import keep_reading
-from worker.limits import Limits
+from worker.limits import Limits, Quota
 from worker.profiles import Profile
 from worker.reading import reading_of
 from worker.reporting import finished, keep_report
 from worker.settings import Settings
-from worker.store import LOCAL, Arrival, Inspection, Store
+from worker.store import LOCAL, Arrival, Inspection, Store, Title
 
 File = tuple[str, bytes]
 
@@ -274,3 +274,40 @@ def test_a_file_is_taken_in_on_its_titles_page(visit: Visit, store: Store, sampl
     assert (late.status_code, "is withdrawn" in late.get_data(as_text=True)) == (409, True)
     assert [it.id for it in store.rows.page(LOCAL).items] == [row.id]
     assert submission.received_at > rows.WHEN
+
+
+def _changed(visit: Visit, title: Title, printing: str) -> None:
+    form = visit.get(f"/titles/{title.id}/change").form("/change")
+    typed = {"title": title.title, "author": title.author, "printing": printing}
+    assert visit.submit(form, **typed).status_code == 303
+
+
+def test_with_another_size_the_last_file_is_judged_again_without_being_sent(visit: Visit, store: Store) -> None:
+    title, content = desk.title(store), books.book()
+    visit.submit(visit.get(f"/titles/{title.id}").form("/submissions"), file=(BytesIO(content), "salt.pdf"))
+    ((_, first),) = store.titles.submissions(title.id)
+    assert first is not None
+    _inspect(store, first, content)
+    page = visit.get(f"/titles/{title.id}")
+    assert "has another printer or size" not in page.text
+    _changed(visit, title, "ternhaven-mono/5.5 × 8.5 in")
+    page = visit.get(f"/titles/{title.id}")
+    assert "has another printer or size" in page.text
+    assert visit.submit(page.form("/judgements")).status_code == 303
+    (_, kept), (second, again) = store.titles.submissions(title.id)
+    assert kept is not None
+    assert again is not None
+    assert (second.sha256, again.state, again.against) == (first.sha256, "done", first.id)
+    assert Profile.model_validate_json(again.profile_json).name.endswith("cut to 5.5 × 8.5 in")
+    assert "has another printer or size" not in visit.get(f"/titles/{title.id}").text
+
+
+def test_without_room_a_file_goes_on_waiting_and_it_is_said(settings: Settings, store: Store) -> None:
+    title = desk.title(store)
+    visit = Visit(create_app(Settings(**vars(settings) | {"quota": Quota(bytes=len(SMALL_PDF) + 1)})).test_client())
+    sent = _send(visit, ("scan.pdf", SMALL_PDF))
+    answer = visit.submit(visit.get(sent.location).form(sent.location), **{"title-1": title.id})
+    assert answer.status_code == 409
+    assert "Your kept files fill" in answer.get_data(as_text=True)
+    (arrival,) = _delivered(store, sent)
+    assert arrival.title_id is None

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from werkzeug.test import TestResponse
 
+from service.web.listing import SIZE
 from tests.desk import desk
 from tests.web.visit import Visit
 from worker.store import LOCAL, Store, Title
@@ -159,3 +160,37 @@ def test_too_much_is_refused(visit: Visit, store: Store) -> None:
     assert _make(visit, title="x" * 100_000).status_code == 413
     _make(visit, title="x" * 5000)
     assert len(_only(store).title) == 300
+
+
+def test_the_next_title_is_offered_the_printer_of_the_last(visit: Visit) -> None:
+    def offered() -> list[str | None]:
+        return [each["value"] for each in visit.get("/titles/new").all("option") if "selected" in each]
+
+    assert offered() == []
+    _make(visit, printing="ropewalk-offset")
+    assert offered() == ["ropewalk-offset"]
+
+
+def test_what_waits_for_the_desk_stands_first(visit: Visit, store: Store) -> None:
+    looked_at = desk.title(store, "Kelp")
+    desk.inspected(store, looked_at)
+    for number in range(SIZE):
+        desk.title(store, f"Title {number}")
+    page = visit.get("/titles")
+    assert page.links().index(f"/titles/{looked_at.id}") < page.links().index(f"/titles/{_last(store).id}")
+    assert len([link for link in page.links() if link.startswith("/titles/tit_")]) == SIZE
+    (whole,) = [link for link in page.links() if "whole=yes" in link]
+    assert len([link for link in visit.get(whole).links() if link.startswith("/titles/tit_")]) == SIZE + 1
+
+
+def _last(store: Store) -> Title:
+    """The title that was touched last."""
+    return store.titles.page(LOCAL).items[0].title
+
+
+def test_a_note_is_read_on_top_of_the_page_and_in_the_list(visit: Visit, store: Store) -> None:
+    title = desk.title(store)
+    visit.submit(visit.get(f"/titles/{title.id}").form("/note"), note="Ask for the rights\r\nto the map")
+    page = visit.get(f"/titles/{title.id}")
+    assert page.text.index("Ask for the rights\nto the map") < page.text.index("Take in its file")
+    assert "Ask for the rights" in visit.get("/titles").text

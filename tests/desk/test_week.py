@@ -8,7 +8,6 @@ from __future__ import annotations
 import io
 import json
 import urllib.request
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +21,7 @@ pytest.importorskip("playwright.sync_api", reason="needs the Python package play
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browser import looking, running_browser
+from tests.web.browser import looking
 from tests.web.test_stack import MEASURED, _serving
 
 pytestmark = [needs_chromium, needs_module("playwright")]
@@ -67,12 +66,6 @@ def _book(at: int, *, indent: float = 1.0, width: float = 6.0, isbn: bool = True
         canvas.showPage()
     canvas.save()
     return whole.getvalue()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with running_browser() as found:
-        yield found
 
 
 def _call(address: str, body: dict[str, Any] | None = None) -> Any:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from tests.hostile.raw import CATALOGUE, FONTS, LINE, PAGE, PAGES, one_page, raw, stream
+from tests.hostile.raw import CATALOGUE, FONTS, LINE, PAGE, PAGES, deflated, one_page, raw, stream
 
 WIDTH, HEIGHT = 10_000, 7_000
 """At four bytes a pixel 280 MB, more than one stream may be."""
@@ -66,16 +66,12 @@ def by_run_lengths_within_base_85(path: Path) -> Path:
 
 
 def by_deflate_within_lzw(path: Path) -> Path:
-    squeeze = zlib.compressobj(9)
-    once = b"".join([*(squeeze.compress(b" " * 1_000_000) for _ in range(300)), squeeze.flush()])
-    return _page(path, lzw(once), b"/Filter [/LZWDecode /FlateDecode]")
+    return _page(path, lzw(deflated(b" " * 1_000_000, 300)), b"/Filter [/LZWDecode /FlateDecode]")
 
 
 def by_short_name(path: Path) -> Path:
     """Readers take the short names of inline images for any stream."""
-    squeeze = zlib.compressobj(9)
-    data = b"".join([*(squeeze.compress(b" " * 1_000_000) for _ in range(300)), squeeze.flush()])
-    return _page(path, data, b"/Filter /Fl")
+    return _page(path, deflated(b" " * 1_000_000, 300), b"/Filter /Fl")
 
 
 def by_predictor(path: Path) -> Path:
@@ -121,8 +117,7 @@ def a_line(path: Path, way: str) -> Path:
 
 
 def _zeros(megabytes: int) -> bytes:
-    squeeze = zlib.compressobj(9)
-    return b"".join([*(squeeze.compress(bytes(1_000_000)) for _ in range(megabytes)), squeeze.flush()])
+    return deflated(bytes(1_000_000), megabytes)
 
 
 def metadata(path: Path) -> Path:
@@ -147,10 +142,7 @@ def object_stream(path: Path) -> Path:
         offsets.append(b"%d %d " % (number, len(body)))
         body += member + b" "
     head = b"".join(offsets)
-    squeeze = zlib.compressobj(9)
-    data = b"".join(
-        [squeeze.compress(head + body), *(squeeze.compress(b" " * 1_000_000) for _ in range(2000)), squeeze.flush()]
-    )
+    data = deflated(b" " * 1_000_000, 2000, before=head + body)
     keys = b"/Type /ObjStm /N %d /First %d /Filter /FlateDecode" % (len(members), len(head))
     out = b"%PDF-1.7\n"
     places = []

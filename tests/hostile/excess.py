@@ -3,24 +3,17 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterator
 from pathlib import Path
 
 import pikepdf
 from pikepdf import Dictionary, Name, Stream
 
-from tests.hostile.raw import CATALOGUE, LINE, PAGE, PAGES, one_page, raw, stream
+from tests.hostile.raw import CATALOGUE, LINE, PAGE, PAGES, deflated, one_page, raw, stream
 from tests.measure.build import Sheet, block_font, helvetica
 
 
-def _deflated(chunks: Iterator[bytes]) -> bytes:
-    """Deflate ``chunks`` without ever holding them all."""
-    squeeze = zlib.compressobj(9)
-    return b"".join([*(squeeze.compress(chunk) for chunk in chunks), squeeze.flush()])
-
-
-def _flate_page(path: Path, chunks: Iterator[bytes]) -> Path:
-    return one_page(path, stream(_deflated(chunks), b"/Filter /FlateDecode"))
+def _flate_page(path: Path, part: bytes, times: int = 1, *, before: bytes = b"", after: bytes = b"") -> Path:
+    return one_page(path, stream(deflated(part, times, before=before, after=after), b"/Filter /FlateDecode"))
 
 
 # Too much
@@ -28,18 +21,18 @@ def _flate_page(path: Path, chunks: Iterator[bytes]) -> Path:
 
 def compression_bomb(path: Path) -> Path:
     """A content stream of 1 MB that inflates to 1 GiB of spaces."""
-    return _flate_page(path, (b" " * (1 << 20) for _ in range(1024)))
+    return _flate_page(path, b" " * (1 << 20), 1024)
 
 
 def nested_compression_bomb(path: Path) -> Path:
     """The same, deflated twice: a few kilobytes."""
-    once = _deflated(b" " * (1 << 20) for _ in range(1024))
+    once = deflated(b" " * (1 << 20), 1024)
     return one_page(path, stream(zlib.compress(once, 9), b"/Filter [/FlateDecode /FlateDecode]"))
 
 
 def picture_bomb(path: Path) -> Path:
     """A picture that claims 60 000 pixels a side and inflates to a gigabyte."""
-    data = _deflated(bytes(1 << 20) for _ in range(1024))
+    data = deflated(bytes(1 << 20), 1024)
     keys = (
         b"/Type /XObject /Subtype /Image /Width 60000 /Height 60000 /ColorSpace /DeviceGray /BitsPerComponent 8"
         b" /Filter /FlateDecode"
@@ -49,27 +42,27 @@ def picture_bomb(path: Path) -> Path:
 
 
 def five_million_operators(path: Path) -> Path:
-    return _flate_page(path, (b"1 0 0 1 0 0 cm\n" * 50_000 for _ in range(100)))
+    return _flate_page(path, b"1 0 0 1 0 0 cm\n" * 50_000, 100)
 
 
 def two_million_marks(path: Path) -> Path:
     """Two and a half million painted paths: each is a mark on the page."""
-    return _flate_page(path, (b"9 9 1 1 re f\n" * 50_000 for _ in range(50)))
+    return _flate_page(path, b"9 9 1 1 re f\n" * 50_000, 50)
 
 
 def long_text_array(path: Path) -> Path:
     """One TJ with two million elements."""
-    return _flate_page(path, iter([b"BT /H 9 Tf 72 72 Td [", *[b"(a) 1 " * 50_000] * 20, b"] TJ ET"]))
+    return _flate_page(path, b"(a) 1 " * 50_000, 20, before=b"BT /H 9 Tf 72 72 Td [", after=b"] TJ ET")
 
 
 def long_string(path: Path) -> Path:
     """One string of fifty million characters."""
-    return _flate_page(path, iter([b"BT /H 9 Tf 72 72 Td (", *[b"a" * 1_000_000] * 50, b") Tj ET"]))
+    return _flate_page(path, b"a" * 1_000_000, 50, before=b"BT /H 9 Tf 72 72 Td (", after=b") Tj ET")
 
 
 def long_annotations(path: Path) -> Path:
-    """Half a million times the same link."""
-    page = PAGE.replace(b"/Contents", b"/Annots [" + b"5 0 R " * 500_000 + b"] /Contents")
+    """A hundred thousand times the same link."""
+    page = PAGE.replace(b"/Contents", b"/Annots [" + b"5 0 R " * 100_000 + b"] /Contents")
     link = b"<< /Type /Annot /Subtype /Link /Rect [9 9 99 99] /A << /S /URI /URI (x) >> >>"
     return one_page(path, stream(LINE), link, page=page)
 
@@ -138,7 +131,7 @@ def glyph_draws_itself(path: Path) -> Path:
 
 
 def deep_arrays_in_content(path: Path) -> Path:
-    return _flate_page(path, iter([b"[" * 200_000, b"]" * 200_000, b" TJ ", LINE]))
+    return _flate_page(path, b"[" * 200_000 + b"]" * 200_000 + b" TJ " + LINE)
 
 
 def deep_arrays_in_object(path: Path) -> Path:
@@ -150,7 +143,7 @@ def deep_arrays_in_object(path: Path) -> Path:
 
 def deep_graphics_states(path: Path) -> Path:
     """A million times q, never Q."""
-    return _flate_page(path, iter([*[b"q " * 100_000] * 10, LINE]))
+    return _flate_page(path, b"q " * 1_000_000 + LINE)
 
 
 def deep_outline(path: Path) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zlib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -28,6 +29,20 @@ def raw(path: Path, objects: Iterable[bytes], *, root: int = 1, trailer: bytes =
 
 def stream(data: bytes, keys: bytes = b"") -> bytes:
     return b"<< /Length %d %s >>\nstream\n%s\nendstream" % (len(data), keys, data)
+
+
+def deflated(part: bytes, times: int, *, before: bytes = b"", after: bytes = b"") -> bytes:
+    """The zlib stream (RFC 1950) of ``before``, ``times`` times ``part``, and ``after``.
+
+    A full flush ends a block that knows nothing of what came before (RFC 1951 3.2.3), so one stands for all the like.
+    """
+    squeeze = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
+    first, repeated = (squeeze.compress(each) + squeeze.flush(zlib.Z_FULL_FLUSH) for each in (before, part))
+    last = squeeze.compress(after) + squeeze.flush()
+    checksum = zlib.adler32(before)
+    for _ in range(times):
+        checksum = zlib.adler32(part, checksum)
+    return b"\x78\xda" + first + repeated * times + last + zlib.adler32(after, checksum).to_bytes(4, "big")
 
 
 CATALOGUE = b"<< /Type /Catalog /Pages 2 0 R >>"

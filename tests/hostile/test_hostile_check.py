@@ -79,9 +79,8 @@ MENDED: dict[str, Builder] = {
     "form fields that loop": excess.deep_form_fields,
     "absurd user units": damage.absurd_user_unit,
     "map to endless text": excess.unicode_bomb,
-    "half a million links": excess.long_annotations,
+    "a hundred thousand links": excess.long_annotations,
     "two million elements in an array": excess.long_text_array,
-    "a string of fifty million": excess.long_string,
 }
 
 
@@ -109,7 +108,6 @@ TOO_MUCH: dict[str, tuple[Builder, str]] = {
     "metadata": (bombs.metadata, "inflates past 256 MB"),
     "a map to Unicode": (bombs.to_unicode, _INFLATES),
     "a stream of objects": (bombs.object_stream, "a stream of objects inflates past 256 MB"),
-    "ten thousand million drawings": (excess.exponential_forms, r"15 seconds|operators"),
     "six thousand pages": (excess.many_pages, r"6,000 pages.*5,000"),
 }
 
@@ -132,6 +130,8 @@ def test_forms_too_deep_to_follow_are_not_taken_for_a_blank_page(tmp_path: Path)
 
 
 WORK: dict[str, Builder] = {
+    "ten thousand million drawings": excess.exponential_forms,
+    "a string of fifty million": excess.long_string,
     "five million operators": excess.five_million_operators,
     "two and a half million marks": excess.two_million_marks,
     "a picture that inflates to 1 GiB": excess.picture_bomb,
@@ -140,7 +140,10 @@ WORK: dict[str, Builder] = {
 
 @pytest.mark.parametrize("builder", WORK.values(), ids=WORK.keys())
 def test_much_work_is_done_or_the_limit_is_named(tmp_path: Path, builder: Builder) -> None:
-    assert_answered(check(builder(tmp_path / "hostile.pdf")))
+    """Whichever comes first, in the time that there is: five seconds here, and one more to start and to say so."""
+    answer = check(builder(tmp_path / "hostile.pdf"), seconds=5)
+    assert_answered(answer)
+    assert answer.status < 2 or re.search("5 seconds|operators", answer.said), answer.said
 
 
 def test_markup_stays_text(tmp_path: Path) -> None:

@@ -91,6 +91,17 @@ def test_pdfx_in_xmp(tmp_path: Path, form: bytes) -> None:
     assert _document(tmp_path, sheet).pdfx == "PDF/X-4"
 
 
+def test_a_title_in_xmp_is_plain_text(tmp_path: Path) -> None:
+    """Entities are those of XML 1.0, 4.6. A NUL is no text in XML, and no database of PostgreSQL takes it."""
+    sheet = Sheet().page()
+    title = b"<dc:title><rdf:Alt><rdf:li xml:lang='en'>Salt &amp; Wind\x00rack</rdf:li></rdf:Alt></dc:title>"
+    packet = Stream(sheet.pdf, XMP % title)
+    packet.stream_dict = Dictionary(Type=Name.Metadata, Subtype=Name.XML)
+    sheet.pdf.Root.Metadata = sheet.pdf.make_indirect(packet)
+    sheet.pdf.save(tmp_path / "sheet.pdf", fix_metadata_version=False)  # which would mend it
+    assert measure(tmp_path / "sheet.pdf").document.title == "Salt & Windrack"
+
+
 def test_a_real_pdfx4_file() -> None:
     document = measure(source_pdf("pikepdf", "tests/resources/pdfx.pdf")).document
     assert document.pdfx == "PDF/X-4"

@@ -14,7 +14,7 @@ from tests.queue.workshop import Workshop
 @pytest.fixture
 def workshop(tmp_path: Path, house: House) -> Iterator[Workshop]:
     """Nothing runs in it yet."""
-    with house.furnished() as kept_in:
+    with house.furnished(tmp_path) as kept_in:
         made = Workshop.at(tmp_path, kept_in)
         yield made
         made.close()

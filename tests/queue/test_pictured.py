@@ -1,4 +1,7 @@
-"""The report with pictures is set once, by whoever is asked first; what cannot be pictured is left out for good."""
+"""The report with pictures is set once, by whoever is asked first; what cannot be pictured is left out for good.
+
+The pages that it speaks of are drawn after it, those that can be.
+"""
 
 from __future__ import annotations
 
@@ -14,10 +17,10 @@ from worker import picturing
 from worker.attempt import Bench
 from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed, Pictured, picture_fenced
 from worker.limits import Limits
-from worker.picturing import picture_once
+from worker.picturing import draw_once, draw_unasked, picture_once, why_undrawn
 from worker.profiles import builtin_profiles
 from worker.reporting import judge_again, kept_page
-from worker.store import Inspection, pictured_key
+from worker.store import Inspection, picture_key, pictured_key
 
 PICTURE = b"data:image/webp;base64,"
 
@@ -110,6 +113,31 @@ def test_what_is_not_done_or_not_there_is_not_tried(bench: Bench, monkeypatch: p
         assert picture_once(bench, inspection_id) is False
 
 
+def test_its_pages_are_drawn_as_they_are_when_asked_for(bench: Bench, row: Inspection) -> None:
+    """Byte for byte; one that is there already is left alone."""
+    keys = [picture_key(row.id, page) for page in (1, 2, 3)]
+    for page in (1, 2, 3):
+        assert draw_once(bench, row.id, page)
+    asked = [bench.store.bytes.read(key) for key in keys]
+    bench.store.bytes.delete(keys[0])
+    bench.store.bytes.delete(keys[2])
+    bench.store.bytes.write(keys[1], b"as it was")
+    draw_unasked(bench, row.id)
+    assert [bench.store.bytes.read(key) for key in keys] == [asked[0], b"as it was", asked[2]]
+
+
+def test_what_was_drawn_before_the_child_ended_is_kept(
+    bench: Bench, row: Inspection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = Pictured({1: b"a page"}, MeasuringFailed("the reader broke off"))
+    monkeypatch.setattr(picturing, "picture_fenced", lambda *_, **__: made)
+    with pytest.raises(MeasuringFailed):
+        draw_unasked(bench, row.id)
+    assert bench.store.bytes.read(picture_key(row.id, 1)) == b"a page"
+    assert bench.store.bytes.size(picture_key(row.id, 2)) is None
+    assert why_undrawn(bench.store, row.id, 2) is None, "it has not been asked for"
+
+
 def test_a_worker_sets_it_after_the_inspection(workshop: Workshop, sample_pdfs: Path) -> None:
     """A real broker, worker and book, whose faults stand in the README beside it: page 18 stands too near its foot."""
     workshop.start_broker()
@@ -120,6 +148,7 @@ def test_a_worker_sets_it_after_the_inspection(workshop: Workshop, sample_pdfs: 
     page = kept_page(workshop.store, row)
     assert page.count(PICTURE) >= 5
     assert b'aria-label="Page 18, a picture of the page"' in page
+    workshop.until(lambda: workshop.store.bytes.size(picture_key(row.id, 18)) is not None)
 
 
 def _never(*_: Any, **__: Any) -> None:

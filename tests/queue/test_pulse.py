@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import threading
 
 import pytest
@@ -21,7 +22,7 @@ def test_workers_are_seen_while_they_live(workshop: Workshop, monkeypatch: pytes
     first, second = workshop.start_worker(), workshop.start_worker()
     workshop.until(lambda: len(workers_at_work() or ()) == 2)
     assert {each.process for each in workers_at_work() or ()} == {first.pid, second.pid}
-    first.terminate()
+    first.send_signal(signal.SIGTERM)
     first.wait(40)
     workshop.until(lambda: [each.process for each in workers_at_work() or ()] == [second.pid])
     second.kill()

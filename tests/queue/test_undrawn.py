@@ -18,7 +18,7 @@ from worker import picturing
 from worker.attempt import Bench
 from worker.fence import Cancelled, FenceError, LimitCrossed, MeasuringFailed
 from worker.limits import Limits
-from worker.picturing import draw_once, why_undrawn
+from worker.picturing import draw_once, draw_unasked, why_undrawn
 from worker.store import Inspection, picture_key
 
 LAST = 3
@@ -51,6 +51,12 @@ def test_it_is_not_tried_again(bench: Bench, row: Inspection, monkeypatch: pytes
         draw_once(bench, row.id, LAST)
     monkeypatch.setattr(picturing, "draw_fenced", _never)
     assert draw_once(bench, row.id, LAST) is False
+
+
+def test_unasked_it_is_left_out_and_not_remembered(bench: Bench, row: Inspection) -> None:
+    draw_unasked(bench, row.id)
+    assert [bench.store.bytes.size(picture_key(row.id, page)) is not None for page in (1, 2, 3)] == [True, True, False]
+    assert why_undrawn(bench.store, row.id, LAST) is None
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import signal
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -15,6 +13,7 @@ from redis import Redis
 
 from service.children import Server
 from service.valkey import start_valkey
+from tests.queue.forked import Forked
 from worker import queue
 from worker.profiles import builtin_profiles
 from worker.settings import Settings
@@ -36,7 +35,7 @@ class Workshop:
     kept_in: Mapping[str, str] = field(default_factory=dict)
     """What of its environment says where things are kept."""
     broker: Server | None = None
-    workers: list[subprocess.Popen[bytes]] = field(default_factory=list)
+    workers: list[Forked] = field(default_factory=list)
 
     @classmethod
     def at(cls, data: Path, kept_in: Mapping[str, str] | None = None) -> Workshop:
@@ -60,17 +59,9 @@ class Workshop:
         self.broker.process.kill()
         self.broker.process.wait()
 
-    def start_worker(self, module: str = "tests.queue.worker") -> subprocess.Popen[bytes]:
-        log = (self.settings.data / "worker.log").open("ab")
-        worker = subprocess.Popen(
-            [sys.executable, "-m", module],
-            env=self.environment,
-            cwd=ROOT,
-            stdout=log,
-            stderr=log,
-            start_new_session=True,
-        )
-        log.close()
+    def start_worker(self, module: str = "tests.queue.worker") -> Forked:
+        log = self.settings.data / "worker.log"
+        worker = Forked(module, environment=self.environment, folder=ROOT, log=log)
         self.workers.append(worker)
         return worker
 

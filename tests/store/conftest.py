@@ -32,7 +32,7 @@ def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str
 @pytest.fixture
 def store(house: House, tmp_path: Path) -> Iterator[Store]:
     """A store whose leases last a second, in each house."""
-    with house.furnished() as environment:
+    with house.furnished(tmp_path) as environment:
         opened = open_store(replace(Settings.from_environment(tmp_path, environment), lease_seconds=1))
         yield opened
         opened.close()

@@ -44,11 +44,11 @@ def running_postgres() -> Iterator[str]:
 
 
 @contextmanager
-def fresh_database(server: str) -> Iterator[str]:
-    """The URL of an empty database on that server."""
+def fresh_database(server: str, like: str | None = None) -> Iterator[str]:
+    """The URL of an empty database on that server; with ``like``, the URL of one that nobody uses, of a copy of it."""
     name = f"test_{uuid.uuid4().hex[:12]}"
     with psycopg.connect(server, autocommit=True) as connection:
-        connection.execute(f'CREATE DATABASE "{name}"')
+        connection.execute(f'CREATE DATABASE "{name}"' + (f' TEMPLATE "{make_url(like).database}"' if like else ""))
         try:
             yield make_url(server).set(database=name).render_as_string(hide_password=False)
         finally:

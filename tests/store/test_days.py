@@ -7,12 +7,23 @@ import logging
 import sqlite3
 import threading
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from tests.store.conftest import a_store, new
-from worker.store import Finished, Inspection, Store, file_key, picture_key, proof_key, report_key, undrawn_key
+from worker.store import (
+    Finished,
+    Inspection,
+    NewArrival,
+    Store,
+    file_key,
+    picture_key,
+    proof_key,
+    report_key,
+    undrawn_key,
+)
 from worker.store.folder import FolderBytes
 from worker.store.models import now
 from worker.store.rows import DaysKept
@@ -86,9 +97,10 @@ def test_what_is_not_due_stays(store: Store) -> None:
     assert len(_names(store, row)) == 5
 
 
-def test_after_a_long_stop_one_sweep_is_enough(store: Store) -> None:
+def test_after_a_long_stop_one_sweep_is_enough(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     _keep(store, file=OVER)
-    rows = [_done(store) for _ in range(230)]  # more than two batches
+    monkeypatch.setattr(store.rows, "file_expired", partial(store.rows.file_expired, most=10))
+    rows = [_done(store) for _ in range(23)]  # more than two batches
     assert delete_expired(store) == len(rows)
     assert {name for row in rows for name in _names(store, row)} == {
         "pages/1.png",
@@ -176,15 +188,17 @@ def test_rows_of_before_keep_everything_as_long_as_the_report(store: Store) -> N
 SECRET_TITLE = "The Unpublished Harbour " * 40
 
 
-def test_a_deleted_title_is_in_none_of_the_databases_files(tmp_path: Path) -> None:
+def test_what_a_deleted_file_was_called_is_in_none_of_the_databases_files(tmp_path: Path) -> None:
     """SQLite alone: with ``secure_delete`` it writes zeros over what is deleted, and an emptied WAL holds no more."""
     place = tmp_path / "rows.sqlite3"
     store = a_store(f"sqlite:///{place}", tmp_path / "files")
-    rows = [store.rows.create(new(title=SECRET_TITLE)) for _ in range(60)]
+    rows = [store.rows.create(new(title=SECRET_TITLE, file_name=SECRET_TITLE)) for _ in range(60)]
+    delivery = store.arrivals.note("local", [NewArrival(SECRET_TITLE, inspection_id=row.id) for row in rows])
     needle = b"The Unpublished Harbour"
     assert any(needle in path.read_bytes() for path in tmp_path.glob("rows.sqlite3*"))
     for row in rows:
         store.delete(row.id)
+    assert [each.file_name for each in store.arrivals.of_delivery(delivery, "local")] == [""] * 60
     delete_expired(store)
     for path in tmp_path.glob("rows.sqlite3*"):
         assert needle not in path.read_bytes(), path.name

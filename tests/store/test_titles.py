@@ -167,17 +167,34 @@ def test_titles_are_found_by_where_they_stand_and_by_the_last_verdict(store: Sto
 
 def test_a_list_has_every_title_once(store: Store) -> None:
     made = [_title(store, f"Title {number}").id for number in range(7)]
+    assert _all(store) == made[::-1]
+    with pytest.raises(BadCursor):
+        store.titles.page("local", after="nonsense")
+
+
+def test_what_has_to_be_done_comes_first(store: Store) -> None:
+    waiting, looked_at, passed, withdrawn, also_waiting = (_title(store, f"Title {number}") for number in range(5))
+    _submit(store, looked_at)
+    sha256 = _submit(store, passed).sha256
+    store.titles.pass_for_press(passed.id, "local", sha256=sha256, by=None)
+    store.titles.stand(withdrawn.id, "local", "withdrawn")
+    in_order = [title.id for title in (looked_at, also_waiting, waiting, passed, withdrawn)]
+    assert _all(store, size=1, to_do_first=True) == _all(store, to_do_first=True) == in_order
+    of_another_order = store.titles.page("local", size=3).next
+    with pytest.raises(BadCursor):
+        store.titles.page("local", after=of_another_order, to_do_first=True)
+
+
+def _all(store: Store, *, size: int = 3, to_do_first: bool = False) -> list[str]:
+    """The ids of every title, part after part."""
     met: list[str] = []
     after: str | None = None
     while True:
-        page = store.titles.page("local", size=3, after=after)
+        page = store.titles.page("local", size=size, after=after, to_do_first=to_do_first)
         met += [listed.title.id for listed in page.items]
         after = page.next
         if after is None:
-            break
-    assert met == made[::-1]
-    with pytest.raises(BadCursor):
-        store.titles.page("local", after="nonsense")
+            return met
 
 
 def test_a_verdict_outlives_its_inspection(store: Store) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from flask import Flask
@@ -17,12 +18,48 @@ from tests.web.visit import Visit
 from worker.settings import Settings
 from worker.store import Store, open_store
 
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Chromium, started once for all of a module's tests."""
+    from tests.web.browser import running_browser
+
+    with running_browser() as found:
+        yield found
+
+
+@pytest.fixture
+def address(app: Flask) -> Iterator[str]:
+    """The address of a service that asks for no token, on a port of this machine."""
+    from tests.web.browser import served
+
+    with served(app) as found:
+        yield found
+
+
+@pytest.fixture
+def guarded_address(guarded_app: Flask) -> Iterator[str]:
+    """The address of one that asks for one."""
+    from tests.web.browser import served
+
+    with served(guarded_app) as found:
+        yield found
+
+
+@pytest.fixture
+def book(sample_pdfs: Path) -> Path:
+    """A book to send."""
+    return sample_pdfs / "second-harbour.pdf"
+
 
 @pytest.fixture
 def settings(tmp_path: Path, house: House) -> Iterator[Settings]:
     """A house of its own; a broker that nobody answers for, so that nothing leaves the test."""
     nowhere = f"redis+socket://{tmp_path}/nobody.sock"
-    with house.furnished() as environment:
+    with house.furnished(tmp_path) as environment:
         found = Settings.from_environment(tmp_path, environment)
         yield replace(found, given_broker_url=nowhere, asks_for_token=False)
 

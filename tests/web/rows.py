@@ -11,10 +11,12 @@ from worker.profiles import builtin_profiles
 from worker.report.models import JudgedBy, Report
 from worker.store import (
     LOCAL,
+    Beside,
     Finished,
     Inspection,
     NewInspection,
     Store,
+    asked_for,
     file_key,
     measurements_key,
     new_inspection_id,
@@ -47,9 +49,21 @@ def queued(store: Store, title: str | None = "The Long Mole", *, owner: str = LO
     return store.rows.create(new(store, title, owner=owner, **given))
 
 
-def measuring(store: Store, done: int, total: int) -> Inspection:
+def called(store: Store, *, owner: str = LOCAL) -> Inspection:
+    """One that was stopped, and whose call went wrong once."""
+    asked = new(store, owner=owner)
+    call = asked_for(asked.id, owner=owner, signer=owner, key_mark="0" * 16, url="https://hooks.tern-island.example/")
+    row = store.rows.create(asked, Beside(call=call))
+    store.rows.cancel(row.id)
+    tried = store.callbacks.claim(lambda _: "{}", most=9)
+    assert tried is not None
+    store.callbacks.settle(tried, waits=(60,), status=500, problem="it answered with 500", taken=False, unwanted=False)
+    return row
+
+
+def measuring(store: Store, done: int, total: int, *, owner: str = LOCAL) -> Inspection:
     """One that a worker has in hand."""
-    row = store.rows.claim(queued(store).id)
+    row = store.rows.claim(queued(store, owner=owner).id)
     assert row is not None
     assert store.rows.renew(row, done=done, total=total)
     return row

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
-from flask import Flask
 
 from tests.needs import needs_chromium, needs_module
 from tests.web import rows
@@ -15,21 +12,9 @@ pytest.importorskip("playwright.sync_api", reason="needs the Python package play
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browser import NARROWEST, looking, running_browser, served, sideways
+from tests.web.browser import looking
 
 pytestmark = [needs_chromium, needs_module("playwright")]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with running_browser() as found:
-        yield found
-
-
-@pytest.fixture
-def address(guarded_app: Flask) -> Iterator[str]:
-    with served(guarded_app) as found:
-        yield found
 
 
 @pytest.fixture
@@ -38,8 +23,8 @@ def secret(store: Store) -> str:
     return store.tokens.make("the desk", member.id)[1]
 
 
-def _sign_in(page: Page, address: str, secret: str) -> None:
-    page.goto(f"{address}/sign-in")
+def _sign_in(page: Page, guarded_address: str, secret: str) -> None:
+    page.goto(f"{guarded_address}/sign-in")
     page.get_by_label("Access token").fill(secret)
     page.get_by_role("button", name="Sign in").click()
     expect(page.get_by_role("button", name="Sign out")).to_be_visible()
@@ -47,12 +32,12 @@ def _sign_in(page: Page, address: str, secret: str) -> None:
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
 def test_a_link_is_made_opened_by_a_stranger_and_withdrawn(
-    browser: Browser, address: str, store: Store, secret: str, script: bool
+    browser: Browser, guarded_address: str, store: Store, secret: str, script: bool
 ) -> None:
     row = rows.done(store, owner=store.members.all()[0].id)
     with looking(browser, java_script_enabled=script) as (_, page, _witness):
-        _sign_in(page, address, secret)
-        page.goto(f"{address}/inspections/{row.id}")
+        _sign_in(page, guarded_address, secret)
+        page.goto(f"{guarded_address}/inspections/{row.id}")
         page.get_by_label("The link holds for").fill("3")
         page.get_by_role("button", name="Make a link").click()
         link = page.get_by_label("Copy it now").input_value()
@@ -61,7 +46,7 @@ def test_a_link_is_made_opened_by_a_stranger_and_withdrawn(
             expect(stranger.get_by_role("heading", level=1)).to_have_text("The Long Mole")
             expect(stranger.frame_locator("#report").get_by_text("The report of a book.")).to_be_visible()
             expect(stranger.get_by_role("navigation")).to_have_count(0)
-            assert seen.hosts == {address.removeprefix("http://")}
+            assert seen.hosts == {guarded_address.removeprefix("http://")}
             assert context.cookies() == []
             page.get_by_role("link", name="Back to the inspection").click()
             page.get_by_role("button", name="Withdraw").click()
@@ -72,10 +57,10 @@ def test_a_link_is_made_opened_by_a_stranger_and_withdrawn(
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
 def test_a_member_is_let_in_and_given_a_token(
-    browser: Browser, address: str, store: Store, secret: str, script: bool
+    browser: Browser, guarded_address: str, store: Store, secret: str, script: bool
 ) -> None:
     with looking(browser, java_script_enabled=script) as (_, page, _witness):
-        _sign_in(page, address, secret)
+        _sign_in(page, guarded_address, secret)
         page.get_by_role("link", name="Members").click()
         page.get_by_label("Name").fill("A. Fulmar")
         page.get_by_role("button", name="Let in").click()
@@ -87,26 +72,6 @@ def test_a_member_is_let_in_and_given_a_token(
         page.get_by_role("link", name="Back to the tokens").click()
         expect(page.get_by_text("laptop: read, submit")).to_be_visible()
         page.get_by_role("button", name="Sign out").click()
-        _sign_in(page, address, made)
+        _sign_in(page, guarded_address, made)
         expect(page.get_by_role("link", name="Tokens")).to_have_count(0)  # it does not manage
     assert store.members.named("A. Fulmar") is not None
-
-
-def test_no_page_is_wider_than_the_narrowest_phone(browser: Browser, address: str, store: Store, secret: str) -> None:
-    member = store.members.all()[0].id
-    store.members.make("A member with a long name " * 3)
-    row = rows.done(store, owner=member)
-    share, link = store.shares.make(row, days=3)
-    store.tokens.make("A token with a long name " * 3, member, days=30)
-    other = store.members.all()[1].id
-    places = (f"/inspections/{row.id}", "/tokens", "/members", f"/members/{other}", f"/shared/{link}", "/shared/x")
-    with looking(browser, viewport=NARROWEST) as (_, page, _witness):
-        _sign_in(page, address, secret)
-        for place in places:
-            page.goto(address + place)
-            assert sideways(page) <= 0, place
-            targets = page.locator("main button, main input:not([type=hidden])")
-            for number in range(targets.count()):
-                box = targets.nth(number).bounding_box()
-                assert box is None or box["x"] >= 0, place
-    assert share.id

@@ -6,8 +6,8 @@ axe-core says what keeps people out (WCAG 2.2, A and AA).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from html import unescape
+from typing import Any
 
 import pytest
 from flask import Flask
@@ -88,27 +88,16 @@ def test_every_problem_has_a_page_that_says_what_to_do(visit: Visit, slug: str) 
 
 @needs_chromium
 @needs_module("axe_playwright_python")
-class TestInABrowser:
-    """As people see it."""
+def test_nothing_keeps_anybody_out(browser: Any, address: str) -> None:
+    """Far longer than the other pages, which are looked at in ``test_every_page.py``: so in one window, once."""
+    from axe_playwright_python.sync_playwright import Axe
 
-    @pytest.fixture
-    def address(self, app: Flask) -> Iterator[str]:
-        from tests.web.browser import served
+    from tests.web.browser import NARROWEST, looking, sideways
 
-        with served(app) as found:
-            yield found
-
-    @pytest.mark.parametrize("place", ["/reference", "/problems/profile-not-sound"])
-    @pytest.mark.parametrize("scheme", ["light", "dark"])
-    def test_nothing_keeps_anybody_out(self, address: str, place: str, scheme: str) -> None:
-        from axe_playwright_python.sync_playwright import Axe
-
-        from tests.web.browser import NARROWEST, looking, running_browser, sideways
-
-        with running_browser() as browser, looking(browser, color_scheme=scheme) as (_, page, witness):
-            page.goto(address + place)
-            found = Axe().run(page)
-            assert found.violations_count == 0, found.generate_report()
-            page.set_viewport_size(NARROWEST)
-            assert sideways(page) <= 0
-            assert witness.hosts == {address.removeprefix("http://")}
+    with looking(browser) as (_, page, witness):
+        page.goto(f"{address}/reference")
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+        page.set_viewport_size(NARROWEST)
+        assert sideways(page) <= 0
+        assert witness.hosts == {address.removeprefix("http://")}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.web.shelf import SIZE
+from service.web.listing import SIZE
 from tests.web import rows
 from tests.web.visit import Page, Visit
 from worker.store import Store

@@ -131,6 +131,8 @@ def test_tries_are_bounded_and_told_when_to_come_back(visit: Visit, secret: str)
         "javascript:alert(1)",
         "/%09/elsewhere.example",
         "/\t/elsewhere.example",
+        "//[",
+        "http://[",
         "elsewhere",
         "",
     ],

@@ -24,7 +24,7 @@ pytest.importorskip("playwright.sync_api", reason="needs the Python package play
 
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browser import looking, running_browser
+from tests.web.browser import looking
 
 pytestmark = needs_chromium
 
@@ -53,12 +53,6 @@ def _serving(data: Path, host: str = "127.0.0.1", **environment: str) -> Iterato
     finally:
         process.terminate()
         process.wait(60)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with running_browser() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")

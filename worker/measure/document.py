@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from html import unescape
 from typing import Any, Literal
 
 import pikepdf
@@ -12,7 +13,7 @@ from worker.measure.active import Acting, active_facts, in_catalogue
 from worker.measure.bookmarks import bookmarks
 from worker.measure.models import Document, OutputIntent, PdfxFacts
 from worker.measure.pagetree import PageNode
-from worker.measure.pdfobjects import array, get, identity, integer, name, stream_bytes, text, tree_leaves
+from worker.measure.pdfobjects import array, get, identity, integer, name, printable, stream_bytes, text, tree_leaves
 
 _XMP_VALUE = r"(?:\s*=\s*[\"']([^\"']+)[\"']|(?:\s[^<>]*)?>([^<]+)<)"
 """What follows the name of a property that is written as an attribute or as an element (XMP, ISO 16684-1 7)."""
@@ -83,7 +84,7 @@ def _xmp(catalogue: Any) -> str:
 
 def _xmp_title(xmp: str) -> str | None:
     found = _XMP_TITLE.search(xmp)
-    return (found[1].strip() or None) if found else None
+    return printable(unescape(found[1])) if found else None
 
 
 def _version(pdf: pikepdf.Pdf) -> str:

@@ -80,8 +80,12 @@ def text(value: Any) -> str | None:
     """A text string (ISO 32000-1 7.9.2.2) without control characters; None where there is none or it is empty."""
     if not isinstance(value, pikepdf.String):
         return None
-    clean = "".join(letter for letter in as_text(value) if letter.isprintable() or letter == " ").strip()
-    return clean or None
+    return printable(as_text(value))
+
+
+def printable(letters: str) -> str | None:
+    """A text without control characters; None where nothing is left."""
+    return "".join(letter for letter in letters if letter.isprintable() or letter == " ").strip() or None
 
 
 def as_text(value: pikepdf.String) -> str:

@@ -1,3 +1,3 @@
 """The reader's own version: raised whenever the same bytes could measure otherwise, so that kept facts go stale."""
 
-READER_VERSION = "9"
+READER_VERSION = "10"

@@ -40,6 +40,13 @@ class Drawing(Fact):
     dpi: float = Field(default=DEFAULT_DPI, gt=0)
 
 
+class PageDrawing(Fact):
+    """One page (from 1) of a file, to be drawn as ``drawing`` says."""
+
+    page: int
+    drawing: Drawing
+
+
 def drawing_of(
     page: Page,
     *,

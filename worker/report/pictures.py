@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import ctypes
+import io
 import json
 import math
 import os
@@ -43,14 +44,30 @@ def draw_page(path: Path, page: int, *, drawing: Drawing, out: Path) -> None:
     """
     document = pdfium.PdfDocument(path)
     try:
-        if not 1 <= page <= len(document):
-            raise IndexError(f"there is no page {page} among the {len(document)} that the renderer finds")
-        sheet = document[page - 1]
+        picture = drawn(document, page, drawing)
+    finally:
+        document.close()
+    _save(picture, out)
+
+
+def drawn(document: pdfium.PdfDocument, page: int, drawing: Drawing) -> Image.Image:
+    """``page`` (from 1) with its marks; raises as :func:`draw_page` does."""
+    if not 1 <= page <= len(document):
+        raise IndexError(f"there is no page {page} among the {len(document)} that the renderer finds")
+    sheet = document[page - 1]
+    try:
         shown = _show_media(sheet, drawing)
         picture = _rendered(sheet, shown, drawing.dpi)
     finally:
-        document.close()
-    _save(draw_overlay(picture, Frame(shown, picture.size), drawing), out)
+        sheet.close()
+    return draw_overlay(picture, Frame(shown, picture.size), drawing)
+
+
+def as_png(picture: Image.Image) -> bytes:
+    """The picture's bytes, packed well."""
+    data = io.BytesIO()
+    picture.save(data, "PNG", optimize=True)
+    return data.getvalue()
 
 
 def _show_media(sheet: pdfium.PdfPage, drawing: Drawing) -> Box:
@@ -122,7 +139,7 @@ def _save(picture: Image.Image, out: Path) -> None:
     handle, name = tempfile.mkstemp(dir=out.parent, prefix=f".{out.name}.")
     try:
         with os.fdopen(handle, "wb") as file:
-            picture.save(file, "PNG", optimize=True)
+            file.write(as_png(picture))
         Path(name).replace(out)
     except BaseException:
         Path(name).unlink(missing_ok=True)

@@ -1,4 +1,5 @@
-"""What lies under the marks of a plate: a picture of the page, asked for here and drawn in a child process.
+"""What lies under the marks of a plate: a picture of the page, asked for here and drawn in a child process; so are
+pages with their marks, where many of one file are drawn at once.
 
 Plain data alone, so that asking loads nothing that reads a PDF (:mod:`worker.report.underlays` does).
 """
@@ -9,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from worker.measure.models import Box, Fact, Measurements, Page
+from worker.report.drawing import PageDrawing
 from worker.report.models import Report
 from worker.report.sheets import size_of
 from worker.report.worst_pages import pages_to_picture
@@ -24,7 +26,8 @@ MOST_BYTES = 900_000
 """Bytes of all pictures of a report. As text in the page they are a third more: 1.2 MB, so that with the spread map
 of a long book, 1.5 MB, the whole stays under 3 MB."""
 
-_MAGIC = (b"RIFF", b"WEBP")
+LARGEST_DRAWING = 16_000_000
+"""Bytes of one page with its marks: more than its pixels (:mod:`worker.report.pictures`) take without being packed."""
 
 
 class Wanted(Fact):
@@ -41,9 +44,14 @@ class Wanted(Fact):
 
 
 class PictureOrder(Fact):
-    """The pages of a file that are wanted, the most wanted first."""
+    """The pages of a file that are wanted, the most wanted first: plain for a plate, or with their marks."""
 
-    pages: tuple[Wanted, ...]
+    pages: tuple[Wanted | PageDrawing, ...]
+
+
+def file_of(wanted: Wanted | PageDrawing) -> str:
+    """The name of its picture in the folder of the child that draws it."""
+    return f"{wanted.page}.{'webp' if isinstance(wanted, Wanted) else 'png'}"
 
 
 @dataclass(frozen=True)
@@ -87,9 +95,14 @@ def within_budget(pictures: Mapping[int, bytes], report: Report, most: int = MOS
     return dict(_fitting(pictures, pages_to_picture(report.findings, pictures), most))
 
 
-def is_picture(data: bytes) -> bool:
-    """Whether this may be one: WebP by its first bytes (RFC 9649, 2.4), and no larger than it may be."""
-    return len(data) <= LARGEST_PICTURE and (data[:4], data[8:12]) == _MAGIC
+def is_picture(data: bytes, wanted: Wanted | PageDrawing) -> bool:
+    """Whether this may be it, by its first bytes, and no larger than it may be.
+
+    WebP: RFC 9649, 2.4. PNG: ISO/IEC 15948, 5.2.
+    """
+    if isinstance(wanted, PageDrawing):
+        return data[:8] == b"\x89PNG\r\n\x1a\n" and len(data) <= LARGEST_DRAWING
+    return (data[:4], data[8:12]) == (b"RIFF", b"WEBP") and len(data) <= LARGEST_PICTURE
 
 
 def wanted_of(page: Page) -> Wanted | None:

@@ -1,13 +1,13 @@
-"""The pages of a report's plates as pictures, nothing drawn over them.
+"""Many pages of one file as pictures: those of a report's plates, nothing drawn over them, or pages with their marks.
 
 A PDF is hostile, so this runs as a child process::
 
     python -m worker.report.underlays FILE FOLDER --request REQUEST.json
 
 REQUEST.json holds a :class:`worker.report.underlay.PictureOrder`. Each picture is written whole to FOLDER as
-``PAGE.webp``, in the order asked for, so that what ends the child costs only those that it has not come to. At the
-start and after each page standard output has a JSON line ``{"done": ..., "total": ...}``; faults are told as
-:mod:`worker.report.pictures` tells them.
+``PAGE.webp``, or ``PAGE.png`` with its marks, in the order asked for, so that what ends the child costs only those that
+it has not come to. At the start and after each page standard output has a JSON line ``{"done": ..., "total": ...}``;
+faults are told as :mod:`worker.report.pictures` tells them.
 
 **Why WebP.** Mean of 18 pages of six books at this size: 12 kB without loss in 16 greys, at a root mean square error of
 1.6 of 255; with loss 21 kB at an error of 2.4 in WebP, 30 kB at 3.8 in JPEG. Photographs are smaller with loss, in grey
@@ -26,8 +26,9 @@ import pypdfium2 as pdfium
 from PIL import Image, ImageChops
 from pypdfium2 import raw
 
-from worker.report.pictures import LIMIT_STATUS, alike, seen_box, to_own_frame
-from worker.report.underlay import LARGEST_PICTURE, PictureOrder, Wanted
+from worker.report.drawing import PageDrawing
+from worker.report.pictures import LIMIT_STATUS, alike, as_png, drawn, seen_box, to_own_frame
+from worker.report.underlay import PictureOrder, Wanted, file_of, is_picture
 
 GREYS = 16
 LOSSLESS_ENOUGH = 30_000
@@ -43,15 +44,23 @@ def draw_pages(path: Path, order: PictureOrder, folder: Path) -> None:
     try:
         _say({"done": 0, "total": len(order.pages)})
         for done, wanted in enumerate(order.pages, start=1):
-            picture = _picture(document, wanted)
-            if picture is not None and len(picture) <= LARGEST_PICTURE:
-                _write(picture, folder / f"{wanted.page}.webp")
+            picture = _with_marks(document, wanted) if isinstance(wanted, PageDrawing) else _plain(document, wanted)
+            if picture is not None and is_picture(picture, wanted):
+                _write(picture, folder / file_of(wanted))
             _say({"done": done, "total": len(order.pages)})
     finally:
         document.close()
 
 
-def _picture(document: pdfium.PdfDocument, wanted: Wanted) -> bytes | None:
+def _with_marks(document: pdfium.PdfDocument, wanted: PageDrawing) -> bytes | None:
+    """The page with its marks as PNG; None where PDFium does not find it, or cannot read it."""
+    try:
+        return as_png(drawn(document, wanted.page, wanted.drawing))
+    except (IndexError, pdfium.PdfiumError):
+        return None
+
+
+def _plain(document: pdfium.PdfDocument, wanted: Wanted) -> bytes | None:
     """The page as WebP; None where PDFium does not find it, or finds another box than the facts have."""
     if not 1 <= wanted.page <= len(document):
         return None

@@ -67,7 +67,7 @@ The rows of both are made beside an inspection's own:
 ``store.quotas`` (:class:`Quotas`): ``used(owner) -> Used(at_once, a_day, bytes)``. ``rows.create`` and ``create_done``
 raise ``OverQuota``.
 
-``store.check()`` raises :class:`StoreDown` unless both the database and the bytes answer.
+``open_store`` and ``store.check()`` raise :class:`StoreDown` unless both the database and the bytes answer.
 """
 
 from __future__ import annotations

@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import hmac
-import re
-import secrets
 from datetime import timedelta
 
 from sqlalchemy import ColumnElement, select
@@ -13,11 +9,8 @@ from sqlalchemy import ColumnElement, select
 from worker.store.database import Database
 from worker.store.errors import NoTitle, Withdrawn
 from worker.store.models import new_id, now
+from worker.store.secret_links import hash_of, new_secret
 from worker.store.title_models import WITHDRAWN, AuthorLink, Title
-
-SECRET_BYTES = 32
-_SECRET = re.compile(r"[A-Za-z0-9_-]{43}", re.ASCII)
-"""How 32 bytes look in the alphabet of ``secrets.token_urlsafe``."""
 
 
 class AuthorLinks:
@@ -31,12 +24,11 @@ class AuthorLinks:
 
         Raises :class:`NoTitle`, and :class:`Withdrawn`.
         """
-        secret = secrets.token_urlsafe(SECRET_BYTES)
-        made = now()
+        secret, made = new_secret(), now()
         link = AuthorLink(
             id=new_id("lnk_"),
             title_id=title_id,
-            hash=_hash(secret),
+            hash=hash_of(secret),
             created_at=made,
             expires_at=made + timedelta(days=days),
         )
@@ -66,24 +58,14 @@ class AuthorLinks:
             return True
 
     def find(self, secret: str) -> tuple[AuthorLink, Title] | None:
-        """The link in force that this secret belongs to, and its title; None also where that is withdrawn.
-
-        It is looked up by its hash: whoever tries secrets cannot steer their hashes, so the time that the look-up takes
-        tells nothing about any of those kept.
-        """
-        asked = _hash(secret if _SECRET.fullmatch(secret) else "")
+        """The link in force that this secret belongs to, and its title; None also where that is withdrawn."""
         both = select(AuthorLink, Title).join(Title, Title.id == AuthorLink.title_id)
         with self._database.read() as session:
-            found = session.execute(both.where(AuthorLink.hash == asked, _in_force())).first()
-        if found is None or not hmac.compare_digest(found[0].hash, asked) or found[1].standing == WITHDRAWN:
+            found = session.execute(both.where(AuthorLink.hash == hash_of(secret), _in_force())).first()
+        if found is None or found[1].standing == WITHDRAWN:
             return None
         return found[0], found[1]
 
 
 def _in_force() -> ColumnElement[bool]:
     return AuthorLink.withdrawn_at.is_(None) & (AuthorLink.expires_at > now())
-
-
-def _hash(secret: str) -> str:
-    # A plain hash is enough: the secret is 256 random bits, not a password that could be guessed.
-    return hashlib.sha256(secret.encode()).hexdigest()

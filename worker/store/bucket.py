@@ -105,7 +105,7 @@ class BucketBytes:
         try:
             next(iter(obstore.list(self._store, prefix="inspections/", chunk_size=1)), None)
         except (BaseError, OSError) as error:
-            raise StoreDown(f"the bucket does not answer: {error}") from error
+            raise StoreDown(f"the bucket does not answer ({str(error).splitlines()[0]})") from error
 
     def _put(self, temporary: Path, key: str) -> None:
         with temporary.open("rb") as file:

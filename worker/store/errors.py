@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from sqlalchemy.exc import DBAPIError
+
 
 class StoreError(Exception):
     """Any refusal of the store."""
@@ -69,3 +71,9 @@ class AnotherFile(StoreError):
 
 class LinkSpent(StoreError):
     """By this link as many files have come within a day as may; or it is in force no longer."""
+
+
+def in_one_line(error: Exception) -> str:
+    """What a database's own driver says, without the statement and without a page of advice."""
+    said = error.orig if isinstance(error, DBAPIError) else error
+    return next(iter(str(said).strip().splitlines()), type(error).__name__).rstrip(":;. ")

@@ -25,6 +25,7 @@ from worker.store.idempotency import IdempotencyKey, take_key
 from worker.store.models import RUNNING, TERMINAL, UNFINISHED, WAITING, Inspection, State, now
 from worker.store.quotas import alone, take_place, take_room
 from worker.store.share_model import Share
+from worker.store.title_models import Arrival
 
 MOST_ON_A_PAGE = 200
 
@@ -209,7 +210,10 @@ class Rows:
             return session.scalar(select(Inspection).where(_named(inspection_id, owner)))
 
     def delete(self, inspection_id: str, owner: str | None = None) -> bool:
-        """Take the row away, whatever its state; a worker that runs it notices. See ``Store.delete``."""
+        """Take the row away, whatever its state; a worker that runs it notices. See ``Store.delete``.
+
+        The name of its file goes from the delivery that it came by, unless it is a file of a title now, which keeps it.
+        """
         with self._database.write() as session:
             row = session.scalar(select(Inspection).where(_named(inspection_id, owner)))
             if row is None:
@@ -218,6 +222,8 @@ class Rows:
             session.delete(row)
             session.flush()
             forget(session, inspection_id)
+            nameless = update(Arrival).where(Arrival.inspection_id == inspection_id, Arrival.title_id.is_(None))
+            session.execute(nameless.values(file_name=""))
             return True
 
     # What the worker does.

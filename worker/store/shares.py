@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import secrets
 from datetime import timedelta
 
 from sqlalchemy import delete, func, select
@@ -11,6 +9,7 @@ from sqlalchemy import delete, func, select
 from worker.store.database import Database
 from worker.store.errors import TooManyShares
 from worker.store.models import Inspection, new_id, now
+from worker.store.secret_links import hash_of, new_secret
 from worker.store.share_model import Share
 
 MOST_SHARES = 50
@@ -31,8 +30,8 @@ class Shares:
 
         It ends after ``days``, and with the inspection in any case. Raises :class:`TooManyShares`.
         """
-        secret, made = secrets.token_urlsafe(32), now()
-        share = Share(id=new_id("shr_"), inspection=row.id, hash=_hash(secret), created_at=made)
+        secret, made = new_secret(), now()
+        share = Share(id=new_id("shr_"), inspection=row.id, hash=hash_of(secret), created_at=made)
         share.expires_at = min(made + timedelta(days=days), row.expires_at)
         held = select(func.count()).select_from(Share).where(Share.inspection == row.id, Share.expires_at > made)
         with self._database.write() as session:
@@ -57,12 +56,9 @@ class Shares:
             return True
 
     def find(self, secret: str) -> Inspection | None:
-        """The inspection that a link leads to; None where the link does not hold.
-
-        The hash is looked up: whoever tries links cannot steer it, so the time that it takes tells nothing.
-        """
+        """The inspection that a link leads to; None where the link does not hold."""
         shown = select(Inspection).join(Share, Share.inspection == Inspection.id)
-        asked = shown.where(Share.hash == _hash(secret), Share.expires_at > now(), Inspection.expires_at > now())
+        asked = shown.where(Share.hash == hash_of(secret), Share.expires_at > now(), Inspection.expires_at > now())
         with self._database.read() as session:
             return session.scalar(asked)
 
@@ -70,7 +66,3 @@ class Shares:
         """Forget the links whose day has come."""
         with self._database.write() as session:
             session.execute(delete(Share).where(Share.expires_at <= now()))
-
-
-def _hash(secret: str) -> str:
-    return hashlib.sha256(secret.encode()).hexdigest()

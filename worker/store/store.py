@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
+from alembic.util import CommandError
 from sqlalchemy.exc import SQLAlchemyError
 
-from worker.settings import Settings
+from worker.settings import SQLITE, Settings
 from worker.store.arrivals import Arrivals
 from worker.store.author_links import AuthorLinks
 from worker.store.callbacks import Callbacks
 from worker.store.database import Database
-from worker.store.errors import StoreDown
+from worker.store.errors import StoreDown, in_one_line
 from worker.store.folder import FolderBytes
 from worker.store.idempotency import IdempotencyKeys
 from worker.store.keys import file_key
@@ -120,18 +122,49 @@ class Store:
 
 
 def open_store(settings: Settings) -> Store:
-    """The store of this machine, its tables brought up to date. Not to be carried through a fork."""
-    database = Database(settings.database_url)
-    database.migrate()
+    """The store of this machine, its tables brought up to date. Not to be carried through a fork.
+
+    Raises :class:`StoreDown` where it cannot be opened; the message is one line that says what to do.
+    """
+    database = _database(settings.database_url)
     days = (settings.days_kept, settings.days_kept_files, settings.days_kept_pictures)
     kept, lease = DaysKept(*(timedelta(days=each) for each in days)), timedelta(seconds=settings.lease_seconds)
     rows = Rows(database, kept=kept, lease=lease, quota=settings.quota)
     return Store(database, rows, _objects(settings.store_url, settings.files))
 
 
-def _objects(url: str | None, folder: Path) -> Bytes:
-    if url is None:
-        return FolderBytes(folder)
-    from worker.store.bucket import BucketBytes  # noqa: PLC0415 - loaded only where a bucket is used
+def _database(url: str) -> Database:
+    try:
+        database = Database(url)
+        database.migrate()
+    except CommandError as error:
+        raise StoreDown("the database was written by a later version of this service; run that one") from error
+    except (SQLAlchemyError, sqlite3.Error, OSError) as error:
+        raise StoreDown(f"the database cannot be opened ({in_one_line(error)}); {_look_at(url)}") from error
+    return database
 
-    return BucketBytes(url, arriving=folder / "arriving")
+
+def _look_at(url: str) -> str:
+    if url.startswith(SQLITE):
+        return f"see that {url.removeprefix(SQLITE)} is this service's and can be written"
+    return "see that it runs, and that PRESSWORTHY_DATABASE_URL names it"
+
+
+def _objects(url: str | None, folder: Path) -> Bytes:
+    try:
+        if url is None:
+            return FolderBytes(folder)
+        return _bucket(url, folder / "arriving")
+    except OSError as error:
+        raise StoreDown(f"{folder} cannot be used for files ({error.strerror or error}); choose another") from error
+
+
+def _bucket(url: str, arriving: Path) -> Bytes:
+    from obstore.exceptions import BaseError  # noqa: PLC0415 - loaded only where a bucket is used
+
+    from worker.store.bucket import BucketBytes  # noqa: PLC0415
+
+    try:
+        return BucketBytes(url, arriving=arriving)
+    except (BaseError, ValueError) as error:
+        raise StoreDown("PRESSWORTHY_STORE_URL names no bucket; write it as s3://bucket/prefix") from error

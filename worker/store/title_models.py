@@ -97,7 +97,7 @@ class Arrival(Base):
     """One file of a delivery, in its ``place`` from 1: refused (``refusal`` says why), or kept as an inspection.
 
     Once it is with a title, ``title_id`` and ``number`` say which submission it became, and ``how`` by what it was
-    known.
+    known. ``file_name`` is empty once its inspection is deleted, where no title has it.
     """
 
     __tablename__ = "arrivals"

@@ -12,12 +12,12 @@ from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, delete, func, or_, select, tuple_, update
+from sqlalchemy import ColumnElement, Select, and_, case, delete, func, or_, select, tuple_, update
 from sqlalchemy.orm import Session
 
 from worker.store.cursor import cursor_at, place_of
 from worker.store.database import Database
-from worker.store.errors import AnotherFile, LinkSpent, NoTitle, Withdrawn
+from worker.store.errors import AnotherFile, BadCursor, LinkSpent, NoTitle, Withdrawn
 from worker.store.models import Inspection, new_id, now
 from worker.store.title_models import (
     PASSED,
@@ -33,6 +33,9 @@ from worker.store.title_models import (
 
 MOST_ON_A_PAGE = 200
 A_DAY = timedelta(days=1)
+
+PLACES: dict[Standing, int] = {TO_BE_LOOKED_AT: 3, WAITING_FOR_AUTHOR: 2, PASSED: 1, WITHDRAWN: 0}
+"""How far up a title stands in a list by what has to be done: what waits for the desk comes first."""
 
 
 @dataclass(frozen=True)
@@ -135,14 +138,15 @@ class Titles:
         isbn: str | None = None,
         verdict: str | None = None,
         standing: str | None = None,
+        to_do_first: bool = False,
         after: str | None = None,
         size: int = 50,
     ) -> TitlePage:
-        """The owner's titles, the last touched first.
+        """The owner's titles, the last touched first; ``to_do_first``: by :data:`PLACES`, then the last touched first.
 
         ``author`` and ``title`` are parts of these, in any letter case and without regard to accents; ``isbn`` is the
         beginning of one, in digits. ``about`` is any of the three. ``verdict`` is that of the last submission.
-        ``after`` is a cursor from :class:`TitlePage`; raises :class:`BadCursor` for any other text.
+        ``after`` is a cursor from :class:`TitlePage` in the same order; raises :class:`BadCursor` for any other text.
         """
         asked = [Title.owner == owner]
         asked += [Title.author_sought.contains(sought(author), autoescape=True)] if author else []
@@ -151,13 +155,14 @@ class Titles:
         asked += [_about(about)] if about else []
         asked += [func.coalesce(Inspection.verdict, Submission.verdict) == verdict] if verdict else []
         asked += [Title.standing == standing] if standing else []
-        asked += [tuple_(Title.touched_at, Title.id) < tuple_(*place_of(after))] if after else []
+        asked += [_comes_after(after, to_do_first)] if after else []
         size = max(1, min(size, MOST_ON_A_PAGE))
-        latest = _with_last().where(*asked).order_by(Title.touched_at.desc(), Title.id.desc())
+        places = [_place().desc()] if to_do_first else []
+        latest = _with_last().where(*asked).order_by(*places, Title.touched_at.desc(), Title.id.desc())
         with self._database.read() as session:
             found = [Listed(row[0], row[1], row[2]) for row in session.execute(latest.limit(size + 1))]
         last = found[size - 1].title if len(found) > size else None
-        return TitlePage(found[:size], cursor_at(last.touched_at, last.id) if last else None)
+        return TitlePage(found[:size], _cursor(last, to_do_first) if last else None)
 
     def with_isbn(self, owner: str, isbn: str) -> list[Title]:
         """The owner's titles of that number."""
@@ -285,6 +290,26 @@ def sought(text: str) -> str:
     apart = unicodedata.normalize("NFKD", text)
     plain = "".join(sign for sign in apart if not unicodedata.combining(sign))
     return " ".join(plain.casefold().split())
+
+
+def _place() -> ColumnElement[int]:
+    return case(PLACES, value=Title.standing, else_=0)
+
+
+def _cursor(last: Title, to_do_first: bool) -> str:
+    return cursor_at(last.touched_at, f"{PLACES[last.standing]}{last.id}" if to_do_first else last.id)
+
+
+def _comes_after(cursor: str, to_do_first: bool) -> ColumnElement[bool]:
+    """What stands after the row of this cursor. Raises :class:`BadCursor`."""
+    moment, last = place_of(cursor)
+    if not to_do_first:
+        return tuple_(Title.touched_at, Title.id) < tuple_(moment, last)
+    place, last_id = last[:1], last[1:]
+    if place not in {str(each) for each in PLACES.values()}:
+        raise BadCursor("this cursor is of a list in another order; begin at the first part of the list again")
+    below = tuple_(Title.touched_at, Title.id) < tuple_(moment, last_id)
+    return or_(_place() < int(place), and_(_place() == int(place), below))
 
 
 def _about(text: str) -> ColumnElement[bool]:

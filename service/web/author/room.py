@@ -6,13 +6,12 @@ log names it. Browsers that withhold the referrer send ``Origin: null`` with a f
 
 from __future__ import annotations
 
-from urllib.parse import urlsplit
-
 from flask import Blueprint, Response, jsonify, make_response, render_template, request
 from flask.typing import ResponseReturnValue
 from markupsafe import Markup
 from werkzeug.exceptions import HTTPException
 
+from service.access import is_our_origin
 from service.repeats import refuse_repeats
 from service.web.forgery import FIELD, Forged, form_secret
 from service.web.room import HEADERS, arrives_without_its_cookie
@@ -64,7 +63,7 @@ def _page_of_trouble(error: Exception) -> Response:
     if by_script():
         response = make_response(jsonify(problem=trouble.detail), trouble.status)
     else:
-        page = render_template("web/author/trouble.html", trouble=trouble, home=request.path)
+        page = render_template("web/trouble.html", trouble=trouble, home=request.path)
         response = make_response(page, trouble.status)
     if isinstance(error, HTTPException):
         told = [(name, value) for name, value in error.get_headers() if name.lower() != "content-type"]
@@ -84,7 +83,7 @@ def _sent_from_elsewhere() -> bool:
     if site is not None:
         return site not in {"same-origin", "none"}
     origin = request.headers.get("Origin", "null")
-    return origin != "null" and urlsplit(origin).netloc != request.host
+    return origin != "null" and not is_our_origin(origin)
 
 
 def _secret_field() -> Markup:

@@ -33,6 +33,7 @@ READ_BY = "common-paperback"
 
 AS_CHOSEN = "As chosen at the desk."
 NO_FILE = "No file was chosen. Choose one PDF or several, and send them again."
+NAMELESS = "A file that is gone"
 
 
 @dataclass(frozen=True)
@@ -207,23 +208,21 @@ def _card(arrival: Arrival, in_hand: Sequence[Title]) -> ArrivalCard:
     return ArrivalCard(
         place=arrival.place,
         id=arrival.id,
-        file_name=shown(arrival.file_name),
+        file_name=shown(arrival.file_name) or NAMELESS,
         refusal=shown(refusal),
         title=title_card(title) if title is not None else None,
         number=arrival.number,
         how=arrival.how or "",
         card=card_of(row) if row is not None else None,
-        reading=row is not None and title is None and not row.finished,
+        reading=row is not None and not row.finished,
         chosen=found.title.id if found.title is not None else "",
         why=shown(found.why),
     )
 
 
 def _is_read(arrival: Arrival) -> bool:
-    """Whether a file without a title is being read just now."""
-    if arrival.title_id is not None or arrival.inspection_id is None:
-        return False
-    row = store().rows.get(arrival.inspection_id, owner())
+    """Whether a file is being read just now."""
+    row = store().rows.get(arrival.inspection_id, owner()) if arrival.inspection_id is not None else None
     return row is not None and not row.finished
 
 

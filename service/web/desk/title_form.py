@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 
 from flask import make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -58,7 +58,7 @@ class Typed:
             author=title.author,
             title=title.title,
             isbn=title.isbn or "",
-            printing=title.profile_id + (BETWEEN + title.trim if title.trim else ""),
+            printing=_printing(title),
             expected_pages=str(title.expected_pages or ""),
             note=title.note,
         )
@@ -74,6 +74,7 @@ class Typed:
 def new() -> ResponseReturnValue:
     """The empty form; or one that a file that came in has filled."""
     typed = Typed.of(request.args)
+    typed = replace(typed, printing=typed.printing or _last_printing())
     arrival = own_arrival(typed.arrival)
     row = store().rows.get(arrival.inspection_id or "", owner()) if arrival is not None else None
     return _form(_from_file(row, typed) if row is not None else typed)
@@ -115,6 +116,16 @@ def changed(title_id: str) -> ResponseReturnValue:
     except BadTitle as bad:
         return _form(typed, bad, row=row, status=422)
     return redirect(url_for("web.title", title_id=row.id), 303)
+
+
+def _printing(title: Title) -> str:
+    return title.profile_id + (BETWEEN + title.trim if title.trim else "")
+
+
+def _last_printing() -> str:
+    """That of the title that was last in hand: a press mostly prints with one printer, in one size."""
+    last = store().titles.page(owner(), size=1).items
+    return _printing(last[0].title) if last else ""
 
 
 def _from_file(row: Inspection, typed: Typed) -> Typed:

@@ -2,74 +2,54 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import partial
 
 from flask import jsonify, make_response, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
 
 from service.desk.fields import LONGEST_NOTE, tidy_note
-from service.desk.taking_in import submit
+from service.desk.printing import profile_of
+from service.desk.taking_in import submit, submit_again
 from service.house import settings, store
-from service.intake import receive, tidy_text
+from service.intake import receive
+from service.pictured import ask_for_pictures
 from service.problems import Problem
 from service.web.desk.reports import report_of
 from service.web.desk.visiting import LONGEST_NAME, acts_as, own_title
-from service.web.desk.words import STANDINGS, file_card, listed_card, title_card
+from service.web.desk.words import STANDINGS, earlier_pass, file_card, listed_card, title_card
 from service.web.forgery import FIELD, guard_form
+from service.web.listing import Asked, verdict_choices
 from service.web.room import blueprint
 from service.web.script import by_script
 from service.web.visitor import owner, visitor
 from worker.book.isbn import as_thirteen
-from worker.judge.models import Verdict
+from worker.profiles import Profile
 from worker.report.models import Report
 from worker.report.words import shown, so_many_pages
-from worker.store import AuthorLink, BadCursor, Title, TitlePage
+from worker.store import AuthorLink, Inspection, Title
 from worker.store.models import now
+from worker.store.title_models import TO_BE_LOOKED_AT
 from worker.units import show_size
-from worker.words import told
 
-__all__ = ["note", "send_for_title", "title", "titles"]
-
-SIZE = 25
-LONGEST = 300
-"""Characters of what a list is narrowed to."""
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What the list is narrowed to; an empty text asks nothing. ``after`` is the cursor of a page further on."""
-
-    about: str = ""
-    standing: str = ""
-    verdict: str = ""
-    after: str = ""
-
-    @property
-    def any(self) -> bool:
-        """Whether the list is narrowed."""
-        return bool(self.about or self.standing or self.verdict)
-
-    def address(self) -> str:
-        """The address of this part of the list."""
-        return url_for("web.titles", **{name: value for name, value in vars(self).items() if value})
+__all__ = ["judge_for_title", "note", "send_for_title", "title", "titles"]
 
 
 @blueprint.get("/titles")
 def titles() -> ResponseReturnValue:
     """A part of the list."""
-    asked = _asked(request.args)
-    page = _page(asked)
+    asked = Asked.of("web.titles", ("about", "standing", "verdict"), request.args)
+    page = asked.found(partial(store().titles.page, owner(), to_do_first=True))
     counts = store().titles.counts(owner())
     return render_template(
         "web/desk/titles.html",
         asked=asked,
         cards=[listed_card(listed) for listed in page.items],
-        older=replace(asked, after=page.next).address() if page.next else None,
-        newest=replace(asked, after="").address(),
+        next=page.next,
         standings=STANDINGS,
         counts=[(value, words, counts[value]) for value, words in STANDINGS.items() if counts.get(value)],
-        verdicts={verdict.value: told(f"verdict.{verdict.value}.heading") for verdict in Verdict},
+        verdicts=verdict_choices(),
         waiting=len(store().arrivals.without_title(owner())),
     )
 
@@ -97,6 +77,18 @@ def send_for_title(title_id: str) -> ResponseReturnValue:
     return (jsonify(location=place), 201) if by_script() else redirect(place, 303)
 
 
+@blueprint.post("/titles/<title_id>/judgements")
+def judge_for_title(title_id: str) -> ResponseReturnValue:
+    """Judge the last file once more, by the printer and the size that the title names now."""
+    row = own_title(title_id)
+    try:
+        made = submit_again(store(), row, by=acts_as() or None)
+    except Problem as problem:
+        return title_page(row, problem.detail, problem.kind.status)
+    ask_for_pictures(made.inspection_id)
+    return redirect(url_for("web.title", title_id=row.id), 303)
+
+
 @blueprint.post("/titles/<title_id>/note")
 def note(title_id: str) -> ResponseReturnValue:
     """Keep the note."""
@@ -119,6 +111,8 @@ def title_page(row: Title, problem: str = "", status: int = 200) -> ResponseRetu
         remarks=list(_remarks(row, report)),
         comparison=report.comparison if report is not None else None,
         summary=shown(report.summary) if report is not None else "",
+        passed_before=earlier_pass(files) if row.standing == TO_BE_LOOKED_AT else None,
+        judged_for=shown(_judged_for_another(row, kept[-1][1])) if kept else "",
         links=[_link(link) for link in store().author_links.of_title(row.id)],
         link_days=settings().author_link_days,
         problem=problem,
@@ -130,6 +124,18 @@ def title_page(row: Title, problem: str = "", status: int = 200) -> ResponseRetu
         most_size=show_size(settings().limits.bytes),
     )
     return make_response(page, status)
+
+
+def _judged_for_another(row: Title, inspection: Inspection | None) -> str:
+    """The printer that the last file was judged for, where the title has been given another one, or another size."""
+    if inspection is None or inspection.state != "done":
+        return ""
+    judged_by = Profile.model_validate_json(inspection.profile_json)
+    try:
+        now_by = profile_of(row)
+    except Problem:
+        return ""
+    return "" if (judged_by.id, judged_by.name) == (now_by.id, now_by.name) else judged_by.name
 
 
 def _remarks(row: Title, report: Report | None) -> Iterator[str]:
@@ -158,18 +164,3 @@ def _link(link: AuthorLink) -> LinkCard:
     expired = link.expires_at <= now()
     end = "withdrawn" if link.withdrawn_at is not None else "its days are over" if expired else ""
     return LinkCard(link.id, link, not end, end)
-
-
-def _asked(given: Mapping[str, str]) -> Asked:
-    return Asked(
-        **{name: tidy_text(given.get(name, ""))[:LONGEST] for name in ("about", "standing", "verdict", "after")}
-    )
-
-
-def _page(asked: Asked) -> TitlePage:
-    """A cursor that is none of ours shows the newest."""
-    narrowed = {name: getattr(asked, name) or None for name in ("about", "standing", "verdict")}
-    try:
-        return store().titles.page(owner(), after=asked.after or None, size=SIZE, **narrowed)
-    except BadCursor:
-        return store().titles.page(owner(), size=SIZE, **narrowed)

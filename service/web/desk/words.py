@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,11 +15,11 @@ from worker.store import Inspection, Listed, Submission, Title
 from worker.units import show_size
 from worker.words import told
 
-__all__ = ["STANDINGS", "FileCard", "TitleCard", "file_card", "listed_card", "title_card"]
+__all__ = ["STANDINGS", "FileCard", "TitleCard", "earlier_pass", "file_card", "listed_card", "title_card"]
 
 STANDINGS = {
-    "waiting-for-author": "Waiting for the author",
     "to-be-looked-at": "To be looked at",
+    "waiting-for-author": "Waiting for the author",
     "passed": "Passed for press",
     "withdrawn": "Withdrawn",
 }
@@ -67,7 +68,7 @@ class TitleCard:
     def facts(self) -> str:
         """What is agreed on, in a line."""
         parts = [
-            f"ISBN {self.isbn}" if self.isbn else "no ISBN yet",
+            f"ISBN {self.isbn}" if self.isbn else "No ISBN yet",
             self.printer or "its printer is no longer there: choose another",
             f"{so_many_pages(self.expected_pages)} expected" if self.expected_pages else "",
         ]
@@ -120,6 +121,11 @@ def file_card(submission: Submission, row: Inspection | None) -> FileCard:
         passed_at=submission.passed_at,
         passed_by=shown(submission.passed_by or ""),
     )
+
+
+def earlier_pass(files: Sequence[FileCard]) -> FileCard | None:
+    """The last of a title's files, its very last apart, that was passed for press."""
+    return next((file for file in reversed(files[:-1]) if file.passed_at is not None), None)
 
 
 def _state(verdict: str | None, row: Inspection | None) -> str:
