@@ -32,7 +32,6 @@ __all__ = [
     "FORM_BODY",
     "FORM_OF_A_TITLE",
     "LISTED",
-    "PDF_BODY",
     "PROFILE",
     "PROFILES",
     "PROFILE_TOML",
@@ -188,7 +187,6 @@ SHARED = {
     )
 }
 SHARES = {"listed": as_example("The only one", ShareList(shares=[_SHARE]))}
-PDF_BODY = {"book": {"summary": "How a PDF begins; send the whole file", "value": "%PDF-1.7 …"}}
 FORM_BODY = {
     "book": {
         "summary": "The file, and the printer that it is for",

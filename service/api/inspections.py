@@ -14,7 +14,7 @@ from service.api import resources, shown
 from service.api.conditions import check_unchanged
 from service.api.described import AGAIN, APPLIED, BEARER, PLACE, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
-from service.api.examples import CANCELLED, DONE, FAILED, FORM_BODY, LISTED, PDF_BODY, QUEUED
+from service.api.examples import CANCELLED, DONE, FAILED, FORM_BODY, LISTED, QUEUED
 from service.api.resources import (
     ChangeHeader,
     InspectionPath,
@@ -57,7 +57,7 @@ UPLOAD = body(
             "encoding": {"file": {"contentType": "application/pdf"}},
             "examples": FORM_BODY,
         },
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}, "examples": PDF_BODY},
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
     },
 )
 ONWARD = dict.fromkeys(("getInspection", "getReport", "cancelInspection", "deleteInspection"), "id")

@@ -12,7 +12,7 @@ from service.access import caller, guard_api, owner
 from service.api.accept import chosen
 from service.api.described import AGAIN, APPLIED, BEARER, PLACE, TAG, answers, body, given, not_null
 from service.api.done import RETRY_SECONDS, UNFINISHED, done_inspection
-from service.api.examples import FORM_OF_A_TITLE, PDF_BODY
+from service.api.examples import FORM_OF_A_TITLE
 from service.api.resources import UploadHeaders
 from service.api.shown import JSON, address_of, answer, cacheable
 from service.api.shown_titles import HERE, own_title, shown_submission
@@ -65,7 +65,7 @@ FILE = body(
             "encoding": {"file": {"contentType": "application/pdf"}},
             "examples": FORM_OF_A_TITLE,
         },
-        "application/pdf": {"schema": {"type": "string", "format": "binary"}, "examples": PDF_BODY},
+        "application/pdf": {"schema": {"type": "string", "format": "binary"}},
     },
 )
 
