@@ -40,7 +40,7 @@ def test_in_the_query(client: FlaskClient, store: Store, method: str, address: s
 def test_every_address_that_is_described_refuses_them(client: FlaskClient) -> None:
     for path, operations in client.get("/openapi.json").get_json()["paths"].items():
         for method in operations:
-            address = f"{path.replace('{page}', '1')}?odd=1&odd=2"
+            address = f"{path.replace('{page}', '1').replace('{number}', '1')}?odd=1&odd=2"
             check_problem(client.open(address, method=method.upper()), 422, "invalid-request")
     check_problem(client.get("/v1/nothing?odd=1&odd=2"), 404, "not-found")
 
