@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+import html
 import subprocess
 import tempfile
 from collections import defaultdict
@@ -170,42 +171,54 @@ def labels_of(path: Path) -> list[str]:
         return [page.label for page in pdf.pages]
 
 
-def words_at_edges(path: Path) -> list[set[str]]:
-    """Of each page the words that stand at its head or foot, by ``pdftotext -bbox``, dashes and brackets left out."""
-    pages: list[set[str]] = []
+@dataclass
+class Words:
+    """Of a page by ``pdftotext -raw -bbox``: all words in the order of the file, and those at its head or foot."""
+
+    as_set: list[str]
+    at_edges: set[str]
+    """Dashes and brackets around them left out."""
+
+
+def words_of(path: Path) -> list[Words]:
+    """The words of each page."""
+    pages: list[Words] = []
     height = 0.0
-    for line in _pdftotext("-bbox", path).splitlines():
+    for line in _pdftotext(path, "-raw", "-bbox").splitlines():
         if "<page " in line:
-            pages.append(set())
+            pages.append(Words([], set()))
             height = float(line.split('height="')[1].split('"')[0])
         elif "<word " in line:
+            word = html.unescape(line.split(">", 1)[1].rsplit("<", 1)[0])
+            pages[-1].as_set.append(word)
             top, bottom = (float(line.split(f'{side}="')[1].split('"')[0]) for side in ("yMin", "yMax"))
             if bottom < AT_THE_EDGE * height or top > (1 - AT_THE_EDGE) * height:
-                pages[-1].add(line.split(">", 1)[1].rsplit("<", 1)[0].strip(AROUND_FOLIOS))
+                pages[-1].at_edges.add(word.strip(AROUND_FOLIOS))
     return pages
 
 
-def texts_of(path: Path) -> list[Text]:
+def texts_of(path: Path, words: list[Words]) -> list[Text]:
     """The letters and figures of each page."""
-    by_rows, as_set = (_pdftotext(how, path).split("\f") for how in ("-layout", "-raw"))
-    return [Text(plain(rows), plain(words)) for rows, words in zip(by_rows, as_set, strict=True)][:-1]
+    by_rows = _pdftotext(path, "-layout").split("\f")[:-1]
+    return [Text(plain(rows), plain("".join(page.as_set))) for rows, page in zip(by_rows, words, strict=True)]
 
 
-def _pdftotext(how: str, path: Path) -> str:
-    return subprocess.run(["pdftotext", how, path, "-"], check=True, capture_output=True, text=True).stdout
+def _pdftotext(path: Path, *how: str) -> str:
+    return subprocess.run(["pdftotext", *how, path, "-"], check=True, capture_output=True, text=True).stdout
 
 
 @cache
 def truth_of(book: RealBook) -> Truth:
     """What the file of a book says."""
     path = file_of(book)
-    texts = texts_of(path)
+    words = words_of(path)
+    texts = texts_of(path, words)
     outline = tuple(_settled(entry, texts) for entry in outline_of(path))
     numbers = labels_of(path)
     if book.counted_from is not None:
         numbers = [str(page - book.counted_from + 1) for page in range(1, len(numbers) + 1)]
-    pairs = zip(numbers, words_at_edges(path), strict=True)
-    folios = tuple(number if number in words else None for number, words in pairs)
+    pairs = zip(numbers, words, strict=True)
+    folios = tuple(number if number in page.at_edges else None for number, page in pairs)
     openings = {entry.page: entry.title for entry in reversed([*_opening_pages(book, outline)])}
     return Truth(folios, openings, tuple(_printed(book, outline, texts, numbers)), outline, texts)
 
