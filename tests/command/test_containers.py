@@ -49,12 +49,11 @@ def _filled_in(text: str, given: Mapping[str, str]) -> str:
 
 
 def _shared_env() -> dict[str, str]:
-    """What the example of an environment file gives, each line with those above it filled in."""
+    """What the lines of a shared.env give that stand at the head of the file, each with those above it filled in."""
     given: dict[str, str] = {}
-    for line in (ROOT / "shared.env.example").read_text().splitlines():
-        if line and not line.startswith("#"):
-            name, _, value = line.partition("=")
-            given[name] = _filled_in(value, given)
+    for name, value in re.findall(r"^#   ([A-Z_]+)=(.*)$", (ROOT / "docker-compose.yml").read_text(), re.MULTILINE):
+        given[name] = _filled_in(value, given)
+    assert given["WORKERS"]
     return given
 
 
