@@ -150,7 +150,7 @@ def guard_api() -> None:
 
 def guard_host() -> None:
     """Before every call: it names a host, and a service that asks for no token answers to this machine's own alone."""
-    if "HTTP_HOST" not in request.environ and request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1":
+    if not request.headers.get("Host") and request.environ.get("SERVER_PROTOCOL") == "HTTP/1.1":
         raise Problem(
             MALFORMED, "A request of HTTP/1.1 names its host (RFC 9112, section 3.2). Send the header `Host`."
         )

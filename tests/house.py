@@ -27,13 +27,18 @@ SMALL, LARGE = "sqlite-folder", "postgres-bucket"
 
 IN_BOTH = (
     "tests/store/",
-    "tests/queue/",
+    "tests/queue/test_callbacks.py",
+    "tests/queue/test_endings.py",
+    "tests/queue/test_figures.py",
+    "tests/queue/test_nothing_is_lost.py",
+    "tests/queue/test_pulse.py",
     "tests/api/test_end_to_end.py",
     "tests/api/test_inspections.py",
     "tests/api/test_results.py",
     "tests/api/test_upload.py",
 )
-"""Where what is kept matters; the rest of the tests of the API and the pages are about what is said."""
+"""Where what is kept matters; the rest of the tests of the API and the pages are about what is said. How pictures and a
+proof come to be is tried in the small house, and that they are kept in the large one by ``test_end_to_end``."""
 
 BUCKET = "books"
 ROOT = Path(__file__).resolve().parents[1]

@@ -164,9 +164,10 @@ def _inspections(database: Path) -> list[str]:
 def _objects(files: Path, inspection_id: str) -> Iterator[tuple[str, Path]]:
     """The objects of an inspection by their names in the archive. One that goes meanwhile is passed over."""
     folder = files / prefix_of(inspection_id)
-    for path in sorted(folder.rglob("*")):
+    found = (Path(at, name) for at, _, names in os.walk(folder) for name in names)  # a folder may go meanwhile
+    for path in sorted(found):
         key = path.relative_to(files).as_posix()
-        with suppress(BadKey):  # a folder
+        with suppress(BadKey):  # it is being written, under a name of its own
             yield FILES + checked(key), path
 
 

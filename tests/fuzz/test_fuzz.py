@@ -21,7 +21,7 @@ from tests.fuzz.sound import PAGES, sound_objects, written
 from worker.measure import measure
 from worker.measure.models import Measurements
 
-_FILES = 25
+_FILES = 20
 _SEED = 1
 
 

@@ -32,6 +32,8 @@ class Book:
     step: int
     named: tuple[int, ...] = ()
     marks: tuple[pytest.MarkDecorator, ...] = ()
+    slanting: bool = False
+    """Whether there is text in it that is not level."""
 
     def spread(self, pages: int) -> list[int]:
         """The pages that a test looks at, of a book of so many."""
@@ -57,10 +59,12 @@ BOOKS = (
     Book("novel", "Typst", lambda folder, level: long_novel(folder / "novel.pdf", 60), 6),
     Book("libreoffice", "LibreOffice", lambda folder, level: set_by_libreoffice(Plan(pages=12), folder), 2, (),
          (needs_libreoffice,)),
-    Book("browser", "Skia", lambda folder, level: set_by_browser(40, folder, level=level), 3, (8,), (needs_chromium,)),
+    Book("browser", "Skia", lambda folder, level: set_by_browser(40, folder, level=level), 3, (8,), (needs_chromium,),
+         slanting=True),
     Book("weasyprint", "WeasyPrint", lambda folder, level: set_by_weasyprint(40, folder, level=level), 3, (4, 14, 38),
-         (needs_module("weasyprint"),)),
-    Book("reportlab", "ReportLab", lambda folder, level: set_rich_by_reportlab(12, folder, level=level), 3, (2, 8)),
+         (needs_module("weasyprint"),), slanting=True),
+    Book("reportlab", "ReportLab", lambda folder, level: set_rich_by_reportlab(12, folder, level=level), 3, (2, 8),
+         slanting=True),
     Book("rewritten", "LuaTeX, Ghostscript", _rewritten, 5, (), (needs_ghostscript, LUATEX.missing)),
 )  # fmt: skip
 PARAMETERS = [pytest.param(book, id=book.name, marks=book.marks) for book in BOOKS]

@@ -33,7 +33,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
     def making(book: Book, level: bool) -> Path:
         return book.made(tmp_path_factory.mktemp(book.name), level)
 
-    return making
+    return lambda book, level: making(book, level and book.slanting)
 
 
 @pytest.mark.parametrize("book", PARAMETERS)

@@ -19,6 +19,7 @@ from tests.corpora import corpus_parameters
 from tests.hostile.raw import CATALOGUE, LINE, PAGE, raw, stream
 from tests.measure.build import Sheet, measured_page, size
 from tests.measure.poppler import pdfinfo_boxes, seen_by_reader
+from tests.measured import facts_of
 from tests.needs import needs_poppler, needs_qpdf
 from worker.measure import measure
 
@@ -133,7 +134,7 @@ def test_a_page_without_media_box_does_not_pass_for_a_letter_page(tmp_path: Path
 @pytest.mark.parametrize("path", corpus_parameters())
 def test_boxes_agree_with_pdfinfo_on_real_files(path: Path) -> None:
     """Every page; ``pdfinfo -box`` applies inheritance, defaults and clipping, but neither Rotate nor UserUnit."""
-    measurements = measure(path)
+    measurements = facts_of(path)
     found = pdfinfo_boxes(path)
     assert len(found) == measurements.document.pages
     with pikepdf.open(path) as pdf:

@@ -14,6 +14,7 @@ from pikepdf import Array, Dictionary, Name, Object, Stream, String
 from tests.corpora import MEMOIR, source_pdf
 from tests.hostile.damage import LOST_PAGES, lost_page
 from tests.measure.build import Sheet, size
+from tests.measured import facts_of
 from tests.needs import needs_poppler, needs_qpdf
 from worker.measure import measure
 from worker.measure.models import Document
@@ -320,7 +321,7 @@ def test_real_files_with_an_owner_password(name: str) -> None:
 @MEMOIR.missing
 def test_a_real_manual() -> None:
     """Figures of ``pdfinfo``."""
-    document = measure(MEMOIR.path).document
+    document = facts_of(MEMOIR.path).document
     assert document.pages == 615
     assert document.pdf_version == "1.5"
     assert document.producer == "pdfTeX-1.40.24"

@@ -18,6 +18,7 @@ from reportlab.pdfgen.canvas import Canvas
 from tests.corpora import MEMOIR, R_EXTS, R_INTRO, corpus_parameters, source_pdf
 from tests.measure.build import Sheet
 from tests.measure.poppler import FontRow, pages_of, pdffonts
+from tests.measured import facts_of
 from tests.needs import needs_poppler
 from worker.measure import measure
 from worker.measure.models import Font, Measurements
@@ -200,7 +201,7 @@ def test_what_the_font_program_permits(tmp_path: Path, fs_type: int, version: in
 @pytest.mark.parametrize("path", corpus_parameters(MEMOIR, R_INTRO, R_EXTS))
 def test_fonts_of_real_manuals_agree_with_pdffonts(path: Path) -> None:
     """Every font that pdffonts has: its kind, embedding and subset. pdfTeX writes no font that it does not use."""
-    ours = {measured(font) for font in measure(path).fonts}
+    ours = {measured(font) for font in facts_of(path).fonts}
     theirs = {plain(row) for row in pdffonts(path) if row.kind != "Type 3"}
     assert {font for font in ours if font[1] != "type3"} == theirs
 
@@ -209,7 +210,7 @@ def test_fonts_of_real_manuals_agree_with_pdffonts(path: Path) -> None:
 @pytest.mark.parametrize("path", corpus_parameters(R_INTRO))
 def test_pages_of_fonts_agree_with_pdffonts(path: Path) -> None:
     """On every page what paints is among what pdffonts finds in that page's resources; and each font somewhere."""
-    measurements = measure(path)
+    measurements = facts_of(path)
     for page in range(1, pages_of(path) + 1):
         ours = {measured(font) for font in measurements.fonts if page in font.pages}
         theirs = {plain(row) for row in pdffonts(path, page, page)}

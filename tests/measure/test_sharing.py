@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import signal
 import sys
-import zlib
 from pathlib import Path
 
 import pikepdf
@@ -15,6 +14,8 @@ from reportlab.lib.pagesizes import A5
 from reportlab.pdfgen.canvas import Canvas
 
 from tests.corpora import MEMOIR, R_INTRO, Corpus
+from tests.hostile.raw import deflated
+from tests.measured import facts_of
 from worker.measure import measure
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="a second process is started by fork")
@@ -49,7 +50,8 @@ def test_two_readers_say_the_same_as_one(book: Path) -> None:
 
 @pytest.mark.parametrize("corpus", [pytest.param(each, marks=each.missing) for each in (MEMOIR, R_INTRO)])
 def test_also_of_real_manuals(corpus: Corpus) -> None:
-    assert measure(corpus.path, share=True) == measure(corpus.path)
+    """What other tests are given of them was measured by two."""
+    assert facts_of(corpus.path) == measure(corpus.path)
 
 
 def test_progress_counts_the_pages_of_both(book: Path) -> None:
@@ -86,8 +88,7 @@ def test_no_process_is_left_behind(book: Path) -> None:
 def test_a_page_that_crosses_a_limit_costs_that_page_whoever_reads_it(bad: int, book: Path, tmp_path: Path) -> None:
     path = tmp_path / "bomb.pdf"
     with pikepdf.open(book) as pdf:
-        packer = zlib.compressobj()
-        content = b"".join(packer.compress(b" " * 1_000_000) for _ in range(LIMIT // 1_000_000 + 1)) + packer.flush()
+        content = deflated(b" " * 1_000_000, LIMIT // 1_000_000 + 1)
         stream = pikepdf.Stream(pdf, b"")
         stream.write(content, filter=Name.FlateDecode, type_check=False)
         pdf.pages[bad - 1].obj.Contents = pdf.make_indirect(stream)
