@@ -43,7 +43,7 @@ PICTURE = ("worker.report.underlays",)
 PROOF = ("worker.proof",)
 
 PICTURING_SECONDS = 30
-"""The pictures of a report's plates take a second or two; it is complete without them, and does not wait for longer."""
+"""Many pages at once take a few seconds; a report is complete without its pictures, and does not wait for longer."""
 MOST_CHILDREN = 3
 """A file of which so many pages end the child that draws them will have more of that kind."""
 

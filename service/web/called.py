@@ -19,6 +19,7 @@ STATES = {
     "given-up": "It was given up",
 }
 SENDING = "It is being sent just now"
+AGAIN = "It has not been taken yet"
 
 
 @dataclass(frozen=True)
@@ -42,13 +43,17 @@ def call_of(row: Inspection) -> Call | None:
     sending = found.lease_until is not None and found.lease_until > now()
     return Call(
         url=shown(found.url),
-        state=SENDING if sending else STATES[found.state],
+        state=SENDING if sending else _state(found),
         attempts=found.attempts,
         last_at=found.last_at,
         went="" if sending else _went(found),
         next_at=found.next_at if found.state == "waiting" and found.attempts and not sending else None,
         repeatable=found.state != "asked" and not sending,
     )
+
+
+def _state(found: Delivery) -> str:
+    return AGAIN if found.state == "waiting" and found.attempts else STATES[found.state]
 
 
 def _went(found: Delivery) -> str:
